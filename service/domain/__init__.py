@@ -1,0 +1,1 @@
+"""Pure decisions over plain values: no clock, no files, no randomness."""

@@ -1,0 +1,244 @@
+"""Which steps a job has for these parts: every step that applies, or may apply, at the place of its part."""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Literal
+from uuid import UUID
+
+from service.domain.bicycle import Placed
+from service.domain.condition import Answer, Judged, judge
+from service.domain.order import WHOLE, with_taken
+from service.domain.places import Here, Surroundings
+from service.domain.procedure import Category, Library, Step
+
+LAST = 10**9
+ALWAYS = Judged(Answer.YES)
+Looks = Literal["used", "all", "none"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Applied:
+    """A step at one part, or of the bicycle as a whole, with the parts it works on, fits and touches.
+
+    `number` is its position in its file, looks first; `rank` its place in the reference order.
+    """
+
+    id: str
+    step: Step
+    category: Category
+    number: int
+    look: bool
+    here: Here
+    judged: Judged
+    works_on: tuple[Placed, ...]
+    fits: tuple[Placed, ...]
+    touches: tuple[Placed, ...]
+    rank: tuple[int, str]
+
+    @property
+    def placed(self) -> Placed | None:
+        """The part it stands at; None for the bicycle as a whole."""
+        return self.here.placed
+
+    @property
+    def of_each_part(self) -> bool:
+        """Is it a step of the whole bicycle that is done part by part?"""
+        return self.step.for_each == "part"
+
+    @property
+    def ends(self) -> frozenset[str]:
+        """The ends it concerns; none: both."""
+        return self.here.ends.names
+
+
+@dataclass(frozen=True, slots=True)
+class Chapter:
+    """One category's file with what it takes from others: its looks and steps in their order."""
+
+    category: Category
+    steps: tuple[tuple[int, bool, Step], ...]
+
+
+def chapter(category: Category, library: Library) -> Chapter:
+    """The looks and steps of a category in their order, those it takes from other files included."""
+    whole = with_taken(category, library.categories)
+    looks, steps = [(True, look) for look in whole.used], [(False, step) for step in whole.steps]
+    return Chapter(whole, tuple((number, look, step) for number, (look, step) in enumerate((*looks, *steps))))
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What a job asks for: which steps at which part; `at` limits it to some parts, `keys` to some steps.
+
+    `looks`: at every part, only at used ones, or at none.
+    """
+
+    job: str
+    at: frozenset[UUID] | None = None
+    keys: frozenset[tuple[str, str]] | None = None
+    whole: bool = True
+    looks: Looks = "used"
+
+    def takes(self, step: Step, look: bool, file: str, placed: Placed | None) -> bool:
+        """Is this step part of the job, as far as its file says?"""
+        if self.keys is not None and (file, step.key) not in self.keys:
+            return False
+        if placed is None and not self.whole:
+            return False
+        if placed is not None and self.at is not None and placed.part.id not in self.at:
+            return False
+        if self.keys is not None:
+            return True
+        if look:
+            used = placed is not None and placed.part.origin != "new"
+            return self.job in ("assemble", "check") and (self.looks == "all" or (self.looks == "used" and used))
+        return self.job in step.jobs
+
+
+def apply_steps(
+    around: Surroundings, wanted: Wanted, marked: Iterable[str] = (), accepted: Iterable[str] = ()
+) -> tuple[Applied, ...]:
+    """Every step of the job that applies or may apply, and every marked one, in the reference order.
+
+    A step whose condition says no is left out, unless it is marked; one whose condition is not known stays.
+    """
+    kept = frozenset(marked)
+    added = _added_by_acceptance(around.library, accepted)
+    book = _book(around)
+    met: dict[str, Applied] = {}
+    for placed in (*around.placed, None):
+        for applied in _at(placed, around.here(placed), wanted, book, added):
+            if applied.judged.answer is not Answer.NO or applied.id in kept:
+                met[applied.id if applied.id not in met else _by_part(applied)] = applied
+    return tuple(sorted(met.values(), key=lambda applied: applied.rank))
+
+
+def _book(around: Surroundings) -> Mapping[str, Chapter]:
+    library = around.library
+    names = dict.fromkeys((*(placed.slot for placed in around.placed), WHOLE))
+    return {name: chapter(library.categories[name], library) for name in names if name in library.categories}
+
+
+def _at(
+    placed: Placed | None,
+    here: Here,
+    wanted: Wanted,
+    book: Mapping[str, Chapter],
+    added: Mapping[tuple[str, str], frozenset[str]],
+) -> Iterator[Applied]:
+    own = book.get(placed.slot if placed is not None else WHOLE)
+    if own is not None:
+        for number, look, step in own.steps:
+            name = own.category.category
+            places = added.get((name, step.key))
+            if places is not None and (placed.place if placed else "") not in places:
+                continue
+            if step.for_each is None and wanted.takes(step, look, name, placed):
+                yield _applied(step, number, look, own.category, here)
+    whole = book.get(WHOLE)
+    if placed is not None and whole is not None:
+        for number, look, step in whole.steps:
+            if step.for_each == "part" and wanted.takes(step, look, WHOLE, placed):
+                yield _applied(step, number, look, whole.category, here)
+
+
+def _added_by_acceptance(library: Library, accepted: Iterable[str]) -> Mapping[tuple[str, str], frozenset[str]]:
+    """Steps that only an accepted finding adds, with the places where one was accepted."""
+    places: dict[tuple[str, str], set[str]] = {}
+    adding: dict[str, tuple[str, str]] = {}
+    for name, category in library.categories.items():
+        for join in category.joins:
+            if join.accepting_adds is not None:
+                adding[f"{name}.{join.key}"] = step = (name, join.accepting_adds)
+                places.setdefault(step, set())
+    for finding in accepted:
+        join_id, _, place = finding.partition("@")
+        if join_id in adding:
+            places[adding[join_id]].add(place.split(":")[0])
+    return {step: frozenset(met) for step, met in places.items()}
+
+
+def _applied(step: Step, number: int, look: bool, category: Category, here: Here) -> Applied:
+    fits = tuple(_fitted(step, category, here))
+    works_on = once(_worked_on(step, fits, here))
+    return Applied(
+        id=_id(step, category, here.placed),
+        step=step,
+        category=category,
+        number=number,
+        look=look,
+        here=here,
+        judged=judge(step.when, here) if step.when else ALWAYS,
+        works_on=works_on,
+        fits=fits,
+        touches=once(_touched(step, here)),
+        rank=_rank(step, category, here),
+    )
+
+
+def once(parts: Iterable[Placed]) -> tuple[Placed, ...]:
+    """Each part once, in the order they come."""
+    return tuple({placed.part.id: placed for placed in parts}.values())
+
+
+def _id(step: Step, category: Category, placed: Placed | None) -> str:
+    name = f"{category.category}.{step.key}"
+    if placed is None:
+        return name
+    if step.for_each == "part":
+        return f"{name}:{placed.part.id}"
+    return f"{name}@{placed.place}" if placed.place else name
+
+
+def _by_part(applied: Applied) -> str:
+    return f"{applied.id}:{applied.placed.part.id}" if applied.placed else applied.id
+
+
+def _rank(step: Step, category: Category, here: Here) -> tuple[int, str]:
+    order, placed = here.around.library.order, here.placed
+    place = "" if placed is None or step.for_each else placed.place
+    rank = order.get((category.category, step.key, place))
+    if rank is None:
+        rank = order.get((category.category, step.key, ""), LAST)
+    return (rank, f"{placed.place} {placed.slot} {placed.part.id}" if placed else "")
+
+
+def _fitted(step: Step, category: Category, here: Here) -> Iterator[Placed]:
+    if step.fits is False or here.placed is None:
+        return
+    for name in (category.category,) if step.fits is True else step.fits:
+        if name == here.placed.slot:
+            yield here.placed
+        yield from (other for other, _ in here.partners(name) if other.slot == name and _together(other, here))
+
+
+def _together(other: Placed, here: Here) -> bool:
+    """Only what one step puts on with the own part: its own kind at another place is another step's."""
+    return here.placed is not None and (other.slot != here.placed.slot or other.place == here.placed.place)
+
+
+def _worked_on(step: Step, fits: tuple[Placed, ...], here: Here) -> Iterator[Placed]:
+    if not step.works_on:
+        if here.placed is not None:
+            yield here.placed
+        yield from fits
+        return
+    for role in step.works_on:
+        if here.placed is not None and role == here.placed.slot:
+            yield here.placed
+        else:
+            yield from _in_role(role, here)
+
+
+def _touched(step: Step, here: Here) -> Iterator[Placed]:
+    for role in step.touches:
+        if here.placed is not None and role == here.placed.slot:
+            yield here.placed
+        yield from here.around.placed if role == "*" else _in_role(role, here)
+
+
+def _in_role(role: str, here: Here) -> Iterator[Placed]:
+    if role == "host":
+        yield from here.hosts()
+        return
+    yield from (placed for placed, _ in here.partners(role))

@@ -1,0 +1,77 @@
+"""What every judgement of what is due rests on: the day, the past, the owner's limits and put-offs, the usual pace."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta, tzinfo
+from functools import cached_property
+from uuid import UUID
+
+from service.domain.bicycle import PutOff, ServiceRule
+from service.domain.history import History, Moment, Subject
+from service.domain.wording import day_words
+
+RESTING_BUILDS = frozenset({"laid up", "retired"})
+"""Builds that are not ridden: their kilometres rest, and nothing nags."""
+PACE_DAYS, LEAST_DAYS, LEAST_METRES = 42, 21, 30_000
+"""The pace is that of the last six weeks; there is none before three weeks of riding and 30 km."""
+
+
+@dataclass(frozen=True)
+class Desk:
+    """One bicycle's past with the day it is looked at; `zone` is where its days begin."""
+
+    history: History
+    today: date
+    zone: tzinfo | None
+
+    @property
+    def resting(self) -> bool:
+        """Is the bicycle laid up or retired?"""
+        return self.history.bicycle.build.state in RESTING_BUILDS
+
+    def day_of(self, moment: Moment) -> date:
+        """The civil day of a moment."""
+        return moment.day or moment.at.astimezone(self.zone).date()
+
+    def day_words(self, moment: Moment) -> str:
+        """Its day in words: "3 May"."""
+        return day_words(self.day_of(moment), self.today)
+
+    @cached_property
+    def _rules(self) -> dict[tuple[UUID | None, str], ServiceRule]:
+        return {(rule.part_id or rule.build_id, rule.task): rule for rule in self.history.bicycle.rules}
+
+    def rule(self, subject: Subject, task: str) -> ServiceRule | None:
+        """The owner's own limit: for the part, else for the whole build."""
+        if not self._rules:
+            return None
+        on_build = self._rules.get((self.history.bicycle.build.id, task))
+        return self._rules.get((subject.part_id, task), on_build) if subject.part_id else on_build
+
+    @cached_property
+    def _put_offs(self) -> dict[tuple[UUID | None, str], PutOff]:
+        return {(each.part_id or each.build_id, each.task): each for each in self.history.bicycle.put_offs}
+
+    def put_off(self, subject: Subject, task: str) -> str | None:
+        """Until when it is put off and why, while that lasts; a distance is one on the build's odometer."""
+        build_id = self.history.bicycle.build.id
+        met = self._put_offs.get((subject.part_id or build_id, task))
+        if met is None:
+            return None
+        day_to_come = met.until_on is not None and met.until_on > self.today
+        ridden = self.history.ridden.odometer(build_id).metres(self.history.now) if met.until_metres is not None else 0
+        km_to_come = met.until_metres is not None and met.until_metres > ridden
+        until = [day_words(met.until_on, self.today)] if met.until_on is not None else []
+        until += [f"{met.until_metres / 1000:g} km"] if met.until_metres is not None else []
+        reason = f": {met.reason}" if met.reason else ""
+        return f"until {' or '.join(until)}{reason}" if day_to_come or km_to_come else None
+
+    @cached_property
+    def km_a_day(self) -> float | None:
+        """What was ridden a day over the last six weeks, kilometres; None where that is too little to go by."""
+        first = self.history.first_ride
+        now = self.history.now
+        if first is None or now - first.at < timedelta(days=LEAST_DAYS):
+            return None
+        days = min(timedelta(days=PACE_DAYS), now - first.at)
+        ridden = self.history.ridden.metres(None, now - days, now)
+        return ridden / 1000 / (days / timedelta(days=1)) if ridden >= LEAST_METRES else None

@@ -1,0 +1,417 @@
+"""The values that the trade's knowledge is made of: categories, specs, joins, fastenings, steps, tasks, wear."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any, ClassVar, Literal
+
+When = Mapping[str, Any]
+"""A condition as it stands in the file; `domain/condition.py` answers it with yes, no or not known."""
+
+Basis = Literal[
+    "maker", "standard", "handbook", "trade page", "encyclopaedia", "common practice", "from memory", "derived"
+]
+Job = Literal["assemble", "replace", "service", "strip", "check"]
+Weight = Literal["safety", "damage", "comfort"]
+SpecKind = Literal["number", "choice", "yes-no", "label", "day", "numbers", "choices"]
+STRICT: dict[str, Any] = {"extra": "forbid", "strict": False}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpecField:
+    """A fact of a part that decides what it meets; a number's unit is the end of its key."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    key: str
+    title: str
+    kind: SpecKind
+    measure: str
+    choices: Mapping[str, str] = field(default_factory=dict)
+    low: float | None = None
+    high: float | None = None
+    nominal: tuple[float, ...] = ()
+    snap: float | None = None
+    sizes: tuple[tuple[float, float, float], ...] = ()
+    give: float = 0.1
+    decided: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fastening:
+    """Where something is tightened between two parts: a range in N·m, or by feel."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    key: str
+    title: str
+    between: tuple[str, ...]
+    count: int = 1
+    thread: str | None = None
+    when: When = field(default_factory=dict)
+    low_nm: float | None = None
+    high_nm: float | None = None
+    feel: str | None = None
+    as_printed: str | None = None
+    dressing: str | None = None
+    left_hand: bool = False
+    basis: Basis
+    source: str | None = None
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CareCase:
+    """One alternative of a join that works with care, under its own key."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    key: str
+    say: str
+    tests: tuple[When, ...] = ()
+    any: tuple[tuple[When, ...], ...] = ()
+    bridged_by: str | None = None
+    even_if_meets: bool = False
+    basis: Basis | None = None
+    source: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Join:
+    """Where two or more parts meet, and how to tell whether they do."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    key: str
+    title: str
+    with_: tuple[str, ...] = ()
+    when: When = field(default_factory=dict)
+    meets_if: tuple[When, ...] = ()
+    care_if: tuple[CareCase, ...] = ()
+    say: str
+    acceptable: bool = False
+    accepting_adds: str | None = None
+    by: str | None = None
+    inputs: tuple[str, ...] = ()
+    care_keys: tuple[str, ...] = ()
+    once_per: Literal["place", "end", "bicycle"] = "place"
+    basis: Basis
+    source: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Consumable:
+    """An amount of something that is used up; never stock."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    what: str
+    amount: float
+    unit: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SmallPart:
+    """What must be bought with a part."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    what: str
+    amount: float = 1
+    unit: str = "piece"
+    when: When = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Record:
+    """What a step asks to write down: a check, a spec, a wear reading, a mass or a set-up figure."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    into: str
+    title: str
+    low: float | None = None
+    high: float | None = None
+    otherwise: str | None = None
+    choices: Mapping[str, str] = field(default_factory=dict)
+    text: bool = False
+    basis: Basis | None = None
+    source: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Need:
+    """A milestone that only parts of the named categories must have reached."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    milestone: str
+    of: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """One action at the stand; `minutes` is hands-on, `waits_minutes` is what must cure or rest after it."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    key: str
+    title: str
+    text: str
+    stage: str | None = None
+    jobs: tuple[Job, ...] = ("assemble", "replace")
+    when: When = field(default_factory=dict)
+    one_of: str | None = None
+    for_each: Literal["part"] | None = None
+    about: Literal["fitting", "part"] = "fitting"
+    after: tuple[str, ...] | None = None
+    needs: tuple[str | Need, ...] = ()
+    gives: tuple[str, ...] = ()
+    fits: bool | tuple[str, ...] = False
+    works_on: tuple[str, ...] = ()
+    touches: tuple[str, ...] = ()
+    cuts: bool = False
+    where: Literal["home", "shop", "anywhere"] = "home"
+    home_with: tuple[str, ...] = ()
+    tools: tuple[str, ...] = ()
+    consumables: tuple[Consumable, ...] = ()
+    fastenings: tuple[str, ...] | Literal["all"] = ()
+    records: tuple[Record, ...] | Literal["all-wear"] = ()
+    cautions: tuple[str, ...] = ()
+    reject: str | None = None
+    minutes: int
+    waits_minutes: int = 0
+    safety: bool = False
+    basis: Basis | None = None
+    source: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Span:
+    """Whichever comes first: kilometres, days, hours, days in the wet, parts used up, a share of the forecast."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    km: float | None = None
+    days: int | None = None
+    hours: float | None = None
+    wet_days: int | None = None
+    parts: int | None = None
+    parts_of: str | None = None
+    share_of_forecast: float | None = None
+    least_km: float | None = None
+    overdue_km: float | None = None
+    overdue_days: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Task:
+    """What must be done again, first and every, and what starts it afresh."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    key: str
+    title: str
+    say: str | None = None
+    first: Span | None = None
+    every: Span | None = None
+    after: tuple[str, ...] = ()
+    season: str | None = None
+    factors: str | None = None
+    when: When = field(default_factory=dict)
+    in_bin: bool = False
+    steps: tuple[str, ...] = ()
+    done_by: tuple[str, ...] = ()
+    restarts: tuple[str, ...] = ()
+    weight: Weight
+    needs_shop: bool = False
+    basis: Basis
+    source: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rate:
+    """How fast a dimension wears in dry, ordinary care; spread is relative."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    end: Literal["front", "rear"] | None = None
+    when: When = field(default_factory=dict)
+    per_1000_km: float | None = None
+    per_30_days: float | None = None
+    spread: float
+    basis: Basis
+    source: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limit:
+    """Where a dimension asks for an action; the first known of an action governs."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    action: Literal["replace", "stop", "look"]
+    value: float | None = None
+    spec: str | None = None
+    of_new: float | None = None
+    of_first_reading: float | None = None
+    when: When = field(default_factory=dict)
+    basis: Basis
+    source: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wear:
+    """One wearing dimension of a part; its unit is the end of its key."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    key: str
+    title: str
+    scale: Literal["amount", "grade", "pass"] = "amount"
+    places: tuple[str, ...] = ()
+    direction: Literal["grows", "shrinks"]
+    new: float | Mapping[str, str] | None = None
+    new_spread: float | None = None
+    reading_error: Mapping[str, float] = field(default_factory=dict)
+    running_in_km: float = 0
+    measure: str
+    rates: tuple[Rate, ...] = ()
+    factors: str | None = None
+    limits: tuple[Limit, ...]
+    when: When = field(default_factory=dict)
+    weight: Weight = "damage"
+    basis: Basis | None = None
+    source: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Category:
+    """Everything the trade knows of one kind of part."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    category: str
+    title: str
+    deprecated: str | None = None
+    into: tuple[str, ...] = ()
+    places: tuple[str, ...] | Mapping[str, tuple[str, ...]] | Literal["joins"] = ()
+    end: Literal["front", "rear", "none"] | None = None
+    host: Mapping[str, str] = field(default_factory=dict)
+    each: Literal["whole", "step"] = "whole"
+    stage: str
+    wanted: When | Literal["always"] | None = None
+    wanted_because: str | None = None
+    disturbs: tuple[str, ...] = ()
+    stands_in_for: tuple[str, ...] | Mapping[str, str] = ()
+    takes: tuple[str, ...] = ()
+    small_parts: tuple[SmallPart, ...] = ()
+    specs: tuple[SpecField, ...] = ()
+    fastenings: tuple[Fastening, ...] = ()
+    joins: tuple[Join, ...] = ()
+    used: tuple[Step, ...] = ()
+    steps: tuple[Step, ...] = ()
+    tasks: tuple[Task, ...] = ()
+    wear: tuple[Wear, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Milestone:
+    """A state of the bicycle that steps give and need: for each part, each end, or the bicycle."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    key: str
+    title: str
+    per: Literal["part", "end", "bicycle"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stage:
+    """A stretch of the build; stages only break ties in the order."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    key: str
+    title: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tool:
+    """A tool, with its sizes where it has any."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    title: str
+    sizes: tuple[str, ...] = ()
+    instead: str | None = None
+    dangerous: str | None = None
+    shop: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stuff:
+    """A consumable by name, with what to know when buying or using it."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    title: str
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Source:
+    """Where a figure was read."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    title: str
+    address: str
+    read_on: date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Factors:
+    """How many kilometres one kilometre counts for, by condition; never more than `cap` in all."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    dry: float = 1.0
+    dusty: float = 1.0
+    wet: float = 1.0
+    gritty: float = 1.0
+    salted: float = 1.0
+    indoor: float = 1.0
+    roller: float = 1.0
+    loaded: float = 1.0
+    descents: float = 1.0
+    motor: float = 1.0
+    cap: float = 6.0
+    by_end: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    basis: Basis
+    source: str | None = None
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cause:
+    """One cause of a symptom, with the check that tells it apart."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    say: str
+    check: str
+    start: str | None = None
+    ride: Literal["ride", "ride home gently", "do not ride"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Symptom:
+    """What is heard, felt or seen, with causes in the order to try them."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    key: str
+    title: str
+    stage: tuple[str, ...]
+    causes: tuple[Cause, ...]
+    basis: Basis = "common practice"
+
+
+@dataclass(frozen=True, slots=True)
+class Library:
+    """The whole of what the service knows of the trade; `order` is the reference order of all steps.
+
+    `order` maps (category, step key, place) to its rank; `digest` names this state of the files;
+    `own_figures` names values that come from a person's own folder, as "category.kind.key".
+    """
+
+    categories: Mapping[str, Category]
+    milestones: Mapping[str, Milestone]
+    stages: Mapping[str, Stage]
+    tools: Mapping[str, Tool]
+    consumables: Mapping[str, Stuff]
+    sources: Mapping[str, Source]
+    factors: Mapping[str, Factors]
+    symptoms: Mapping[str, Symptom]
+    order: Mapping[tuple[str, str, str], int]
+    digest: str
+    own_figures: frozenset[str] = frozenset()
+    dropped_safety: tuple[str, ...] = ()

@@ -1,0 +1,160 @@
+"""The tasks of a part, or of the whole bicycle, with where each stands."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+
+from service.domain.condition import Answer, Judged, judge
+from service.domain.desk import Desk
+from service.domain.history import Subject
+from service.domain.occurrence import Clock, round_of, ruled
+from service.domain.procedure import Task
+from service.domain.standing import STATES, Due, State
+from service.domain.used import LAST_SHARE, Gauge, Reckoning
+from service.domain.wording import asked, filled
+
+HOME_DAYS, SHOP_DAYS = 14, 28
+"""How long before it falls due a task is planned: where a shop is needed, four weeks."""
+ALWAYS = Judged(Answer.YES)
+
+
+@dataclass(frozen=True, slots=True)
+class _Stands:
+    """How a task stands by one of its clocks."""
+
+    state: State
+    share: float
+    why: str
+    gauges: tuple[Gauge, ...] = ()
+    clock: Clock | None = None
+
+
+def task_dues(subject: Subject, desk: Desk) -> Iterator[Due]:
+    """Every task that applies, or may apply, and runs now; what only an occasion asks for is left out until then."""
+    for task in subject.category.tasks:
+        judged = judge(task.when, subject.here) if task.when else ALWAYS
+        if judged.answer is Answer.NO:
+            continue
+        rule = desk.rule(subject, f"{subject.category.category}.{task.key}")
+        if rule is not None and rule.off:
+            yield _due(subject, desk, task, _Stands("switched off", 0.0, f"Switched off: {rule.reason}"))
+            continue
+        own = ruled(task, rule)
+        basis = task.basis if rule is None or own is task else f"your own, {rule.reason}" if rule.reason else "your own"
+        stands = _worst(Reckoning(subject, own, desk, basis))
+        if stands is not None:
+            yield _due(subject, desk, task, _with_unknown(stands, judged, subject))
+
+
+def _worst(reckoning: Reckoning) -> _Stands | None:
+    """The most pressing of a task's clocks; None where none runs."""
+    subject, task, desk = reckoning.subject, reckoning.task, reckoning.desk
+    now = round_of(subject, task, desk.history)
+    met = [_of_clock(clock, reckoning) for clock in now.clocks]
+    if now.unknown:
+        met.append(_look_once(subject, desk))
+    if not met and subject.began is None and (task.first or task.every):
+        met.append(_Stands("fine", 0.0, "It counts from the first ride."))
+    worst = _first(met)
+    if worst is None or not desk.resting or worst.state == "do not ride":
+        return worst
+    aging = [each for each in met if task.in_bin and each.gauges]
+    return _first(_by_days(each, reckoning) for each in aging) or _rested(worst, desk)
+
+
+def _first(met: Iterable[_Stands]) -> _Stands | None:
+    return min(met, key=lambda each: (STATES.index(each.state), -each.share), default=None)
+
+
+def _rested(stands: _Stands, desk: Desk) -> _Stands:
+    why = f"The bicycle is {desk.history.bicycle.build.state}. {stands.why}"
+    return replace(stands, state="resting", why=why, gauges=())
+
+
+def _by_days(stands: _Stands, reckoning: Reckoning) -> _Stands:
+    """What ages in the bin goes on ageing while a bicycle is laid up; its kilometres rest."""
+    days = tuple(gauge for gauge in stands.gauges if gauge.unit == "days")
+    if stands.clock is None or not days:
+        return _rested(stands, reckoning.desk)
+    return _by_gauges(stands.clock, days, reckoning)
+
+
+def _look_once(subject: Subject, desk: Desk) -> _Stands:
+    since = f" before {desk.day_words(subject.began)}" if subject.began else ""
+    return _Stands("look once", 1.0, f"Nothing is known of it{since}: look once, then it counts.")
+
+
+def _of_clock(clock: Clock, reckoning: Reckoning) -> _Stands:
+    began = f"{clock.moment.say} on {reckoning.desk.day_words(clock.moment)}"
+    if clock.crash:
+        return _Stands("do not ride", 1.0, f"{began}: not to be ridden before this is done.", (), clock)
+    gauges = reckoning.gauges(clock)
+    if not gauges:
+        return _Stands("due", 1.0, f"{began}, not done since. {_basis(reckoning)}", (), clock)
+    return _by_gauges(clock, gauges, reckoning)
+
+
+def _by_gauges(clock: Clock, gauges: tuple[Gauge, ...], reckoning: Reckoning) -> _Stands:
+    began = f"{clock.moment.say} on {reckoning.desk.day_words(clock.moment)}"
+    why = f"{began}; {', '.join(gauge.say() for gauge in gauges)}. {_basis(reckoning)}"
+    share = max(gauge.share for gauge in gauges)
+    return _Stands(_state(gauges, reckoning), share, why, gauges, clock)
+
+
+def _basis(reckoning: Reckoning) -> str:
+    return f"Interval: {reckoning.basis}."
+
+
+def _state(gauges: tuple[Gauge, ...], reckoning: Reckoning) -> State:
+    if any(gauge.used >= gauge.overdue for gauge in gauges):
+        return "overdue"
+    if any(gauge.used >= gauge.limit for gauge in gauges):
+        return "due"
+    days = SHOP_DAYS if reckoning.task.needs_shop else HOME_DAYS
+    return "plan it" if any(_soon(gauge, days, reckoning.desk.km_a_day) for gauge in gauges) else "fine"
+
+
+def _soon(gauge: Gauge, days: int, km_a_day: float | None) -> bool:
+    """In the last 15 % and, as far as days can be told, no longer than so many days before."""
+    if not gauge.warns or gauge.share < LAST_SHARE:
+        return False
+    if gauge.unit == "days":
+        return gauge.left <= days
+    return gauge.unit != "km" or km_a_day is None or gauge.left <= km_a_day * days
+
+
+def _with_unknown(stands: _Stands, judged: Judged, subject: Subject) -> _Stands:
+    if judged.answer is not Answer.UNKNOWN:
+        return stands
+    facts = [asked(fact, subject.here.around).title for fact in judged.settles]
+    known = f"{' and '.join(facts)} known" if facts else "more known"
+    return replace(stands, why=f"{stands.why} It may not apply: with {known} that can be said.")
+
+
+def _due(subject: Subject, desk: Desk, task: Task, stands: _Stands) -> Due:
+    placed, clock = subject.placed, stands.clock
+    name = f"{subject.category.category}.{task.key}"
+    last = desk.history.last_done(subject, name)
+    km = min((gauge.left for gauge in stands.gauges if gauge.unit == "km"), default=None)
+    days = min((gauge.left for gauge in stands.gauges if gauge.unit == "days"), default=None)
+    return Due(
+        build_id=desk.history.bicycle.build.id,
+        part_id=subject.part_id,
+        part_name=placed.part.name if placed else None,
+        task=name,
+        title=filled(task.title, subject.here),
+        place=placed.place if placed else "",
+        state=stands.state,
+        weight=task.weight,
+        metres_left=None if km is None else round(km * 1000),
+        days_left=None if days is None else round(days),
+        on=min((gauge.on for gauge in stands.gauges if gauge.on is not None), default=None),
+        share=stands.share,
+        why=stands.why,
+        last=last.day if last else None,
+        cycle=str(clock.moment.row if clock else placed.fitting_id if placed else desk.history.bicycle.build.id),
+        put_off=desk.put_off(subject, name),
+        done_by=task.done_by,
+        steps=task.steps,
+        by_wear=False,
+        needs_shop=task.needs_shop,
+    )
