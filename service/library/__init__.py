@@ -1,0 +1,1 @@
+"""The only readers of `procedures/`: text to checked values."""
