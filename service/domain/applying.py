@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 from uuid import UUID
 
 from service.domain.bicycle import Placed
@@ -51,19 +51,27 @@ class Applied:
         return self.here.ends.names
 
 
+class Numbered(NamedTuple):
+    """A step with its position in its file, looks first."""
+
+    number: int
+    look: bool
+    step: Step
+
+
 @dataclass(frozen=True, slots=True)
 class Chapter:
     """One category's file with what it takes from others: its looks and steps in their order."""
 
     category: Category
-    steps: tuple[tuple[int, bool, Step], ...]
+    steps: tuple[Numbered, ...]
 
 
 def chapter(category: Category, library: Library) -> Chapter:
     """The looks and steps of a category in their order, those it takes from other files included."""
     whole = with_taken(category, library.categories)
     looks, steps = [(True, look) for look in whole.used], [(False, step) for step in whole.steps]
-    return Chapter(whole, tuple((number, look, step) for number, (look, step) in enumerate((*looks, *steps))))
+    return Chapter(whole, tuple(Numbered(n, look, step) for n, (look, step) in enumerate((*looks, *steps))))
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +87,9 @@ class Wanted:
     whole: bool = True
     looks: Looks = "used"
 
-    def takes(self, step: Step, look: bool, file: str, placed: Placed | None) -> bool:
+    def takes(self, numbered: Numbered, file: str, placed: Placed | None) -> bool:
         """Is this step part of the job, as far as its file says?"""
+        step, look = numbered.step, numbered.look
         if self.keys is not None and (file, step.key) not in self.keys:
             return False
         if placed is None and not self.whole:
@@ -107,9 +116,15 @@ def apply_steps(
     book = _book(around)
     met: dict[str, Applied] = {}
     for placed in (*around.placed, None):
-        for applied in _at(placed, around.here(placed), wanted, book, added):
-            if applied.judged.answer is not Answer.NO or applied.id in kept:
-                met[applied.id if applied.id not in met else _by_part(applied)] = applied
+        here = around.here(placed)
+        for numbered, category in _at(placed, wanted, book, added):
+            judged = judge(numbered.step.when, here) if numbered.step.when else ALWAYS
+            step_id = _id(numbered.step, category, placed)
+            if judged.answer is Answer.NO and step_id not in kept:
+                continue
+            if step_id in met and placed is not None:  # two alike parts at one place
+                step_id = f"{step_id}:{placed.part.id}"
+            met[step_id] = _applied(step_id, numbered, category, here, judged)
     return tuple(sorted(met.values(), key=lambda applied: applied.rank))
 
 
@@ -120,26 +135,23 @@ def _book(around: Surroundings) -> Mapping[str, Chapter]:
 
 
 def _at(
-    placed: Placed | None,
-    here: Here,
-    wanted: Wanted,
-    book: Mapping[str, Chapter],
-    added: Mapping[tuple[str, str], frozenset[str]],
-) -> Iterator[Applied]:
+    placed: Placed | None, wanted: Wanted, book: Mapping[str, Chapter], added: Mapping[tuple[str, str], frozenset[str]]
+) -> Iterator[tuple[Numbered, Category]]:
+    """The steps that a job asks for at one part: of its own file, and those of the whole bicycle for each part."""
     own = book.get(placed.slot if placed is not None else WHOLE)
     if own is not None:
-        for number, look, step in own.steps:
-            name = own.category.category
-            places = added.get((name, step.key))
-            if places is not None and (placed.place if placed else "") not in places:
+        name, place = own.category.category, placed.place if placed is not None else ""
+        for numbered in own.steps:
+            places = added.get((name, numbered.step.key))
+            if places is not None and not places & {"", place}:
                 continue
-            if step.for_each is None and wanted.takes(step, look, name, placed):
-                yield _applied(step, number, look, own.category, here)
+            if numbered.step.for_each is None and wanted.takes(numbered, name, placed):
+                yield numbered, own.category
     whole = book.get(WHOLE)
     if placed is not None and whole is not None:
-        for number, look, step in whole.steps:
-            if step.for_each == "part" and wanted.takes(step, look, WHOLE, placed):
-                yield _applied(step, number, look, whole.category, here)
+        for numbered in whole.steps:
+            if numbered.step.for_each == "part" and wanted.takes(numbered, WHOLE, placed):
+                yield numbered, whole.category
 
 
 def _added_by_acceptance(library: Library, accepted: Iterable[str]) -> Mapping[tuple[str, str], frozenset[str]]:
@@ -158,18 +170,18 @@ def _added_by_acceptance(library: Library, accepted: Iterable[str]) -> Mapping[t
     return {step: frozenset(met) for step, met in places.items()}
 
 
-def _applied(step: Step, number: int, look: bool, category: Category, here: Here) -> Applied:
+def _applied(step_id: str, numbered: Numbered, category: Category, here: Here, judged: Judged) -> Applied:
+    step = numbered.step
     fits = tuple(_fitted(step, category, here))
-    works_on = once(_worked_on(step, fits, here))
     return Applied(
-        id=_id(step, category, here.placed),
+        id=step_id,
         step=step,
         category=category,
-        number=number,
-        look=look,
+        number=numbered.number,
+        look=numbered.look,
         here=here,
-        judged=judge(step.when, here) if step.when else ALWAYS,
-        works_on=works_on,
+        judged=judged,
+        works_on=once(_worked_on(step, fits, here)),
         fits=fits,
         touches=once(_touched(step, here)),
         rank=_rank(step, category, here),
@@ -188,10 +200,6 @@ def _id(step: Step, category: Category, placed: Placed | None) -> str:
     if step.for_each == "part":
         return f"{name}:{placed.part.id}"
     return f"{name}@{placed.place}" if placed.place else name
-
-
-def _by_part(applied: Applied) -> str:
-    return f"{applied.id}:{applied.placed.part.id}" if applied.placed else applied.id
 
 
 def _rank(step: Step, category: Category, here: Here) -> tuple[int, str]:

@@ -28,6 +28,12 @@ class Desk:
         """Is the bicycle laid up or retired?"""
         return self.history.bicycle.build.state in RESTING_BUILDS
 
+    @property
+    def why_resting(self) -> str:
+        """Why it rests; a part in the bin is looked at as a bicycle of its own, under its own id."""
+        build = self.history.bicycle.build
+        return "In the parts bin." if build.id in self.history.bicycle.parts else f"The bicycle is {build.state}."
+
     def day_of(self, moment: Moment) -> date:
         """The civil day of a moment."""
         return moment.day or moment.at.astimezone(self.zone).date()

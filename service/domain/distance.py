@@ -1,6 +1,6 @@
 """Which kilometres belong to which part: where it was and when, through its hosts, and what was ridden then."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from uuid import UUID
@@ -8,7 +8,6 @@ from uuid import UUID
 from service.domain.bicycle import Bicycle, Fitting
 from service.domain.ends import compose, end_in
 from service.domain.odometer import PLAIN, Odometer, Weighing
-from service.domain.procedure import Factors
 
 BEGINNING = datetime.min.replace(tzinfo=UTC)
 
@@ -181,8 +180,3 @@ class Ridden:
 def metres_of_part(bicycle: Bicycle, part_id: UUID, upto: datetime) -> PartDistance:
     """A part's distance until an instant; for many parts make one `Ridden` and ask that (KeyError: no such part)."""
     return Ridden(bicycle).of_part(part_id, upto)
-
-
-def weighing_by(name: str | None, factors: Mapping[str, Factors]) -> Weighing:
-    """How kilometres count by a named row of factors; plainly where none is named."""
-    return Weighing(name, None, False, factors.get(name)) if name else PLAIN

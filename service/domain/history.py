@@ -12,6 +12,7 @@ from service.domain.ends import end_in, role_specs
 from service.domain.places import Here
 from service.domain.procedure import Category, Library, Task
 
+WHOLE = "whole-bicycle"
 LIFTED_OUT = frozenset({"wheel", "factory-wheel", "tyre", "tube"})
 """What comes out for a puncture or a spare wheel undoes no fastening: no settling check starts afresh."""
 
@@ -122,13 +123,17 @@ class History:
         return self.bicycle.build.id
 
     def restarted(self, subject: Subject, task: str) -> Iterator[tuple[Moment, bool]]:
-        """When other tasks, or a new part that bears them, started this task afresh; the flag: by a new part."""
+        """When this task was started afresh; the flag: by a new part, not by something done.
+
+        A task of the same part or of the whole bicycle does so by being done, one of another part by that part's being
+        new: pads that were looked at start nothing, new pads do.
+        """
         for category, by in self.restarters.get(task, ()):
-            name = f"{category.category}.{by.key}"
-            done = self.done_near(subject, name)
-            if done is not None:
-                yield replace(done, say=f"{by.title}: done"), False
-            if category.category != subject.category.category:
+            if category.category in (WHOLE, subject.category.category):
+                done = self.done_near(subject, f"{category.category}.{by.key}")
+                if done is not None:
+                    yield replace(done, say=f"{by.title}: done"), False
+            else:
                 fitted = self._fitted_near(subject, category.category)
                 if fitted is not None and subject.began is not None and fitted.from_at > subject.began.at:
                     yield Moment(fitted.from_at, fitted.id, f"New {category.title.lower()} fitted"), True

@@ -95,6 +95,8 @@ class Odometer:
         self._logged = _sums(self._lengths)
         self._kinds = _sums_by_kind(self.rides)
         self._wet: list[int] | None = None
+        self._seconds: list[int] | None = None
+        self._guessed: list[int] = []
         self._factors: dict[Weighing, list[int]] = {}
         self._met: dict[datetime, list[int]] = {}
         self.unlogged, self.doubts = self._between(sorted(readings, key=attrgetter("at")))
@@ -149,12 +151,13 @@ class Odometer:
 
     def seconds(self, from_at: datetime, to_at: datetime) -> tuple[int, bool]:
         """Riding time between two instants, seconds, and whether any of it is estimated from distance."""
-        total, estimated = 0, False
-        for ride in self.rides_between(from_at, to_at):
-            estimated |= ride.moving_s is None
-            total += ride.metres // ESTIMATED_METRES_PER_SECOND if ride.moving_s is None else ride.moving_s
+        if self._seconds is None:
+            self._seconds = _sums(_seconds(ride) for ride in self.rides)
+            self._guessed = _sums(ride.moving_s is None for ride in self.rides)
+        first, last = bisect_left(self._starts, from_at), bisect_left(self._starts, to_at)
         filled = self._filled(to_at) - self._filled(from_at)
-        return total + filled // ESTIMATED_METRES_PER_SECOND, estimated or filled > 0
+        total = self._seconds[last] - self._seconds[first] + filled // ESTIMATED_METRES_PER_SECOND
+        return total, filled > 0 or self._guessed[last] > self._guessed[first]
 
     def rides_between(self, from_at: datetime, to_at: datetime) -> Sequence[Ride]:
         """The rides that began at or after the one instant and before the other."""
@@ -169,6 +172,10 @@ def _sums_by_kind(rides: Iterable[Ride]) -> dict[Kind, tuple[list[datetime], lis
         starts.append(ride.started_at)
         sums.append(sums[-1] + ride.metres)
     return met
+
+
+def _seconds(ride: Ride) -> int:
+    return ride.metres // ESTIMATED_METRES_PER_SECOND if ride.moving_s is None else ride.moving_s
 
 
 def _sums(lengths: Iterable[int]) -> list[int]:

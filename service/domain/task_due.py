@@ -66,8 +66,7 @@ def _first(met: Iterable[_Stands]) -> _Stands | None:
 
 
 def _rested(stands: _Stands, desk: Desk) -> _Stands:
-    why = f"The bicycle is {desk.history.bicycle.build.state}. {stands.why}"
-    return replace(stands, state="resting", why=why, gauges=())
+    return replace(stands, state="resting", why=f"{desk.why_resting} {stands.why}", gauges=())
 
 
 def _by_days(stands: _Stands, reckoning: Reckoning) -> _Stands:

@@ -36,7 +36,8 @@ def draw_up_for_category(
     where = _place(known, place, library)
     own, others = _sorted_out(facts, known, where, library)
     origin = _origin(facts)
-    parts = [_placed(_OWN, known.category, where, own, library, origin)]
+    mine = _placed(_OWN, known.category, where, own, library)
+    parts = [replace(mine, part=replace(mine.part, origin=origin))]
     parts += [
         _placed(UUID(int=10 + number), name, where, given, library)
         for number, (name, given) in enumerate(sorted(others.items()))
@@ -105,13 +106,11 @@ def _host(category: Category, place: str) -> str:
     return host or inside or ""
 
 
-def _placed(
-    key: UUID, name: str, place: str, given: Mapping[str, Given], library: Library, origin: Origin = "new"
-) -> Placed:
+def _placed(key: UUID, name: str, place: str, given: Mapping[str, Given], library: Library) -> Placed:
     category_of(library, name)
     specs = {field: (_fact(library, name, field, value),) for field, value in given.items()}
     part = Part(
-        id=key, category=name, name=name, tag=None, origin=origin, state="in hand", expected_on=None, pieces=1,
+        id=key, category=name, name=name, tag=None, origin="new", state="in hand", expected_on=None, pieces=1,
         metres_before=None, made_on=None, price_minor=None, price_new_minor=None, mass_claimed_g=None,
         mass_weighed_g=None, version=0, specs=specs,
     )  # fmt: skip

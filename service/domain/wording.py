@@ -8,8 +8,7 @@ from uuid import UUID
 from service.domain.applying import Applied
 from service.domain.bicycle import Bench, Placed
 from service.domain.condition import Fact
-from service.domain.ends import own_places
-from service.domain.ends import end_in
+from service.domain.ends import end_in, own_places
 from service.domain.places import Here, Surroundings
 from service.domain.procedure import Library, Step
 from service.domain.readings import spec_field
@@ -79,10 +78,12 @@ def step_hash(step: Step) -> str:
 
 
 def owns(tool: str, bench: Bench) -> bool:
-    """Does the workshop have the tool? The bare name on its list stands for all sizes."""
+    """Does the workshop have the tool? A bare name on its list is all sizes; a bare name in a step is any of them."""
     if tool == TORQUE_WRENCH and bench.wrenches:
         return True
-    return tool in bench.tools or tool.partition(":")[0] in bench.tools
+    if tool in bench.tools or tool.partition(":")[0] in bench.tools:
+        return True
+    return ":" not in tool and any(each.startswith(f"{tool}:") for each in bench.tools)
 
 
 def where_done(step: Step, bench: Bench) -> WhereDone:

@@ -48,7 +48,8 @@ FACTS: dict[str, dict[str, Any]] = {
     "axle": {"kind": "quick_release", "cam": "enclosed"},
     "pedals": {"thread": "9_16", "kind": "flat", "key": "flats_15", "bearing": "closed"},
     "seatpost": {
-        "diameter_mm": 27.2, "length_mm": 350, "length_wanted_mm": 350, "material": "aluminium", "clamp": "two_bolt_top",
+        "diameter_mm": 27.2, "length_mm": 350, "length_wanted_mm": 350, "material": "aluminium",
+        "clamp": "two_bolt_top",
     },
     "seat-clamp": {"kind": "bolt"},
     "saddle": {"rail": "round_7"},

@@ -1,48 +1,14 @@
-"""The checklist on a small library: which steps, what reopens them, what holds them up, what it adds up to."""
+"""The checklist on a small library: which steps there are, in what words, and what opens them again."""
 
 from dataclasses import replace
-from datetime import timedelta
-from typing import Any
 from uuid import UUID
-
-import pytest
 
 from service.domain.bicycle import Acceptance, Bench, Wrench
 from service.domain.checklist import draw_up
 from service.domain.joins import findings
-from service.errors import Refusal
 from tests.domain.bicycles import NOW, TODAY, Workshop, by_id, open_ids, record
+from tests.domain.small_bicycle import LIBRARY, Bike, at
 from tests.domain.small_library import ALL, POST_JOIN, SEATPOST, library
-
-LIBRARY = library()
-
-
-class Bike:
-    """Two wheels, a front brake, fork and frame: enough to assemble. `planned` ones lie in the bin."""
-
-    def __init__(self, *, planned: bool = True) -> None:
-        self.shop = Workshop(LIBRARY)
-        self.put = self.shop.choose if planned else self.shop.fit
-        self.frame = self.add("frame", brake_mount="flat", painted=True)
-        self.fork = self.add("fork", brake_mount="post", steerer_mm=250)
-        self.headset = self.add("headset", pressed=False)
-        self.bottom = self.add("bottom-bracket")
-        self.lever = self.add("brake-lever", "left", works_brake="front")
-        self.calliper = self.add("cable-disc-caliper", "front", mount="post", moving_pads="one")
-        self.pads = self.add("brake-pads", into=self.calliper)
-        self.cable = self.add("brake-cable", "front")
-        self.wheel = self.add("wheel", "front", built_by="home")
-        self.hub, self.rim = self.add("hub", into=self.wheel), self.add("rim", into=self.wheel)
-        self.tyre, self.rotor = self.add("tyre", into=self.wheel), self.add("rotor", into=self.wheel)
-
-    def add(self, category: str, place: str = "", into: UUID | None = None, **specs: Any) -> UUID:
-        part = self.shop.part(category, **specs)
-        self.put(part, place, into)
-        return part
-
-
-def at(ids: set[str], name: str) -> bool:
-    return any(each == name or each.startswith((name + "@", name + ":")) for each in ids)
 
 
 def test_steps_stand_at_their_place_and_those_of_each_part_name_the_part() -> None:
@@ -106,10 +72,6 @@ def test_a_tick_before_mounting_stays_when_the_part_is_mounted() -> None:
     assert not open_ids(bike.shop.checklist(job))
 
 
-def _seats(bike: Bike) -> list[tuple[UUID, str, UUID | None]]:
-    return [(row.part_id, row.place, row.into_part_id) for row in list(bike.shop.plan)]
-
-
 def test_a_part_taken_off_and_put_back_opens_its_steps_and_says_so() -> None:
     bike = Bike(planned=False)
     job = bike.shop.tick_all()
@@ -168,43 +130,6 @@ def test_a_marked_step_stays_whatever_its_condition_says_now() -> None:
     assert by_id(bike.shop.checklist(job))["cable-disc-caliper.set-fixed@front"].state == "done"
 
 
-def test_a_part_on_order_holds_up_only_the_steps_that_work_on_it() -> None:
-    bike = Bike()
-    bike.shop.parts[bike.rotor] = replace(
-        bike.shop.parts[bike.rotor], state="ordered", expected_on=TODAY + timedelta(days=5)
-    )
-    held = {
-        step.id: block.say for step in bike.shop.checklist().steps for block in step.blocked_by if block.kind == "part"
-    }
-    assert set(held) == {
-        "rotor.fit@front",
-        "rotor.true-up@front",
-        f"whole-bicycle.lay-out:{bike.rotor}",
-        f"whole-bicycle.weigh:{bike.rotor}",
-    }
-    assert held["rotor.fit@front"] == "Rotor (front): ordered, expected on 9 May."
-
-
-def test_a_part_that_is_not_there_holds_nothing_up() -> None:
-    bike = Bike()
-    bike.shop.plan = [row for row in bike.shop.plan if row.part_id not in (bike.rotor, bike.tyre)]
-    steps = by_id(bike.shop.checklist())
-    assert not at(set(steps), "rotor.fit")
-    assert set(steps["wheel.in@front"].after) == {"wheel.true@front"}
-
-
-def test_a_bench_row_holds_up_only_the_steps_of_its_own_part() -> None:
-    bike = Bike()
-    bike.shop.parts[bike.tyre] = replace(bike.shop.parts[bike.tyre], state="ordered")
-    steps = by_id(bike.shop.checklist())
-    laid_out = f"whole-bicycle.lay-out:{bike.tyre}"
-    assert laid_out not in steps["frame.pass"].after
-    assert f"whole-bicycle.lay-out:{bike.frame}" in steps["frame.pass"].after
-    weighed = {each for each in steps["whole-bicycle.position"].after if each.startswith("whole-bicycle.weigh")}
-    assert f"whole-bicycle.weigh:{bike.tyre}" not in weighed
-    assert f"whole-bicycle.weigh:{bike.rim}" in weighed
-
-
 def test_looks_come_before_what_fits_or_touches_the_part_and_only_where_it_is_used() -> None:
     bike = Bike()
     assert "cable-disc-caliper.look-over@front" not in by_id(bike.shop.checklist())
@@ -222,107 +147,6 @@ def test_a_combined_lever_shows_the_steps_it_takes_and_none_other_of_its_roles()
     ids = set(by_id(shop.checklist()))
     assert {"combined-lever.slide@right", "combined-lever.tie@right"} <= ids
     assert not at(ids, "brake-lever.fit")
-
-
-def test_what_waits_holds_up_its_followers_until_it_has_rested() -> None:
-    bike = Bike()
-    steps = by_id(bike.shop.checklist())
-    bike.shop.now = NOW - timedelta(hours=2)
-    job = bike.shop.job(marks=(bike.shop.mark(steps["rotor.fit@front"]), bike.shop.mark(steps["wheel.in@front"])))
-    (block,) = by_id(bike.shop.checklist(job))["rotor.true-up@front"].blocked_by
-    assert (block.kind, block.until) == ("wait", NOW + timedelta(hours=22))
-    later = draw_up(bike.shop.bicycle(), LIBRARY, job, now=NOW + timedelta(hours=23), today=TODAY)
-    assert "rotor.true-up@front" in later.today
-
-
-def test_today_is_what_nothing_holds_up() -> None:
-    bike = Bike()
-    today = bike.shop.checklist().today
-    assert "whole-bicycle.bench" in today
-    assert not at(set(today), "whole-bicycle.lay-out")
-    steps = by_id(bike.shop.checklist())
-    job = bike.shop.job(marks=(bike.shop.mark(steps["whole-bicycle.bench"]),))
-    today = bike.shop.checklist(job).today
-    assert {f"whole-bicycle.lay-out:{row.part_id}" for row in bike.shop.plan} <= set(today)
-    assert not at(set(today), "frame.pass")
-    assert not at(set(today), "headset.press")
-
-
-def test_a_skipped_step_counts_as_done_for_the_order() -> None:
-    bike = Bike()
-    steps = by_id(bike.shop.checklist())
-    job = bike.shop.job(marks=(bike.shop.mark(steps["whole-bicycle.bench"], "skipped"),))
-    assert by_id(bike.shop.checklist(job))[f"whole-bicycle.lay-out:{bike.rim}"].blocked_by == ()
-
-
-def test_ticks_may_come_in_any_order_and_an_open_step_before_is_said() -> None:
-    bike = Bike()
-    steps = by_id(bike.shop.checklist())
-    job = bike.shop.job(marks=(bike.shop.mark(steps["whole-bicycle.audit"]),))
-    after = by_id(bike.shop.checklist(job))
-    assert after["whole-bicycle.audit"].state == "done"
-    assert {"step"} == {block.kind for block in after["cable-disc-caliper.tighten@front"].blocked_by}
-
-
-def test_a_shop_step_comes_home_to_who_owns_its_tools() -> None:
-    bike = Bike()
-    assert by_id(bike.shop.checklist())["fork.cut"].where == "shop"
-    bike.shop.bench = Bench(tools=frozenset({"hacksaw", "hex:5"}))
-    steps = by_id(bike.shop.checklist())
-    assert steps["fork.cut"].where == "home"
-    assert steps["headset.press"].where == "shop"
-    assert [(t.tool, t.size, t.owned) for t in steps["cable-disc-caliper.hang@front"].tools] == [("hex", "5", True)]
-
-
-def test_a_tool_that_is_not_owned_holds_a_home_step_up_once_there_is_a_list() -> None:
-    bike = Bike()
-    hang = "cable-disc-caliper.hang@front"
-    assert "tool" not in {block.kind for block in by_id(bike.shop.checklist())[hang].blocked_by}
-    bike.shop.bench = Bench(tools=frozenset({"hex:4"}))
-    assert "tool" in {block.kind for block in by_id(bike.shop.checklist())[hang].blocked_by}
-    bike.shop.bench = Bench(tools=frozenset({"hex"}))
-    assert "tool" not in {block.kind for block in by_id(bike.shop.checklist())[hang].blocked_by}
-
-
-def test_visits_gather_shop_steps_and_list_what_to_bring() -> None:
-    bike = Bike()
-    visits = bike.shop.checklist().shop_visits
-    assert [visit.steps for visit in visits] == [("bottom-bracket.chase", "headset.press"), ("fork.cut",)]
-    assert set(visits[0].bring) == {bike.frame, bike.headset}
-    assert not visits[0].ready
-    assert "Before it: Pass." in visits[0].waits_for
-
-
-def test_a_visit_is_ready_when_all_is_in_hand_and_nothing_comes_before() -> None:
-    bike = Bike()
-    early = {"whole-bicycle.bench", f"whole-bicycle.lay-out:{bike.frame}", "frame.pass"}
-    steps = bike.shop.checklist().steps
-    job = bike.shop.job(marks=tuple(bike.shop.mark(step) for step in steps if step.id in early))
-    assert bike.shop.checklist(job).shop_visits[0].ready
-    bike.shop.parts[bike.headset] = replace(bike.shop.parts[bike.headset], state="ordered")
-    visit = bike.shop.checklist(job).shop_visits[0]
-    assert (visit.ready, visit.waits_for) == (False, ("Headset: ordered, no day named.",))
-
-
-def test_the_longest_chain_counts_waits_and_arrivals() -> None:
-    bike = Bike()
-    checklist = bike.shop.checklist()
-    assert checklist.minutes_left == sum(step.minutes for step in checklist.steps)
-    assert checklist.longest_chain.minutes > 1440  # the rotor's day of waiting is on it
-    assert "rotor.fit@front" in checklist.longest_chain.steps
-    day = TODAY + timedelta(days=30)
-    bike.shop.parts[bike.headset] = replace(bike.shop.parts[bike.headset], state="ordered", expected_on=day)
-    late = bike.shop.checklist().longest_chain
-    assert late.minutes >= 30 * 1440
-    assert "headset" in late.steps[0] or late.steps[0].startswith("whole-bicycle.lay-out")
-
-
-def test_tools_consumables_and_small_parts_add_up() -> None:
-    bike = Bike()
-    checklist = bike.shop.checklist()
-    assert {(t.tool, t.size) for t in checklist.tools} >= {("hex", "5"), ("hacksaw", None)}
-    assert [(c.what, c.amount) for c in checklist.consumables] == [("grease", 1)]
-    assert [(s.what, s.amount, s.part_id) for s in checklist.small_parts] == [("caliper-bolt", 2, bike.calliper)]
 
 
 def test_a_skipped_safety_step_asks_for_a_mechanic_and_adds_the_second_look() -> None:
@@ -384,57 +208,6 @@ def test_a_change_of_wording_since_the_tick_is_said() -> None:
     assert all(step.wording_changed for step in bike.shop.checklist(old).steps)
 
 
-def test_replacing_a_part_shows_its_steps_and_what_touches_or_is_disturbed() -> None:
-    bike = Bike(planned=False)
-    ids = set(by_id(bike.shop.checklist(bike.shop.job("replace", about=bike.pads))))
-    assert {"brake-pads.put-in@front", "cable-disc-caliper.tighten@front", "whole-bicycle.audit"} <= ids
-    assert not at(ids, "headset.build")
-    assert not at(ids, "cable-disc-caliper.hang")
-    assert (
-        bike.shop.checklist(bike.shop.job("replace", about=bike.pads)).notes[0].startswith("Brake pads: take the old")
-    )
-
-
-def test_replacing_shows_the_steps_of_others_whether_or_not_they_were_ticked_before() -> None:
-    bike = Bike(planned=False)
-    ids = by_id(bike.shop.checklist(bike.shop.job("replace", about=bike.headset)))
-    assert ids["whole-bicycle.position"].state == "open"
-    assert "headset.trial" in ids
-
-
-def test_a_service_is_the_steps_of_its_task_that_apply() -> None:
-    bike = Bike(planned=False)
-    job = bike.shop.job("service", about=bike.calliper, task="cable-disc-caliper.take-up")
-    assert [step.id for step in bike.shop.checklist(job).steps] == [
-        "cable-disc-caliper.set-fixed@front",
-        "cable-disc-caliper.tighten@front",
-    ]
-
-
-def test_a_check_is_the_look_of_a_part_or_the_steps_of_a_task() -> None:
-    bike = Bike(planned=False)
-    look = bike.shop.checklist(bike.shop.job("check", about=bike.calliper))
-    assert [step.id for step in look.steps] == ["cable-disc-caliper.look-over@front"]
-    monthly = bike.shop.checklist(bike.shop.job("check", task="whole-bicycle.monthly"))
-    assert [step.id for step in monthly.steps] == ["whole-bicycle.audit"]
-
-
-@pytest.mark.parametrize("task", ["cable-disc-caliper.nothing", "nothing", "nothing.at-all"])
-def test_a_task_that_does_not_exist_is_refused_with_what_would_be_right(task: str) -> None:
-    bike = Bike()
-    with pytest.raises(Refusal, match="There is no task") as met:
-        bike.shop.checklist(bike.shop.job("service", task=task))
-    assert met.value.errors[0].pointer == "/task"
-
-
-def test_a_job_about_a_part_that_is_not_on_the_bicycle_is_refused() -> None:
-    bike = Bike()
-    with pytest.raises(Refusal, match="neither on the bicycle"):
-        bike.shop.checklist(bike.shop.job("replace", about=UUID(int=99)))
-    with pytest.raises(Refusal, match="names the part"):
-        bike.shop.checklist(bike.shop.job("replace"))
-
-
 def test_records_of_wear_are_asked_part_by_part_and_answers_come_back() -> None:
     bike = Bike()
     steps = by_id(bike.shop.checklist())
@@ -453,3 +226,18 @@ def test_records_of_wear_are_asked_part_by_part_and_answers_come_back() -> None:
 def test_the_same_values_give_the_same_checklist() -> None:
     bike = Bike()
     assert bike.shop.checklist() == bike.shop.checklist()
+
+
+def test_two_alike_parts_at_one_place_have_steps_of_their_own() -> None:
+    bike = Bike()
+    other = bike.add("tyre", into=bike.wheel)
+    bike.shop.plan[-1] = replace(bike.shop.plan[-1], place="second")
+    placed = bike.shop.bicycle().placed
+    same = tuple(replace(p, place="front") if p.part.id == other else p for p in placed)
+    checklist = draw_up(replace(bike.shop.bicycle(), placed=same), LIBRARY, bike.shop.job(), now=NOW, today=TODAY)
+    assert {"tyre.fit@front", f"tyre.fit@front:{other}"} <= set(by_id(checklist))
+    assert len(by_id(checklist)) == len(checklist.steps)
+
+
+def _seats(bike: Bike) -> list[tuple[UUID, str, UUID | None]]:
+    return [(row.part_id, row.place, row.into_part_id) for row in list(bike.shop.plan)]

@@ -52,8 +52,8 @@ def found(books: Library, peg: dict[str, Any], hole: dict[str, Any] | None, **sh
     return one
 
 
-def equal(give: float | None = None, **more: Any) -> dict[str, Any]:
-    test = {"mine": "size_mm", "is": "equal", "theirs": "hole.size_mm"} | more
+def equal(give: float | None = None, *, how: str = "equal", **more: Any) -> dict[str, Any]:
+    test = {"mine": "size_mm", "is": how, "theirs": "hole.size_mm"} | more
     return test if give is None else test | {"give": give}
 
 
@@ -124,13 +124,13 @@ def test_a_label_is_compared_trimmed_and_an_unknown_one_needs_care(
         (equal(), {"size_mm": 10.11}, {"size_mm": 10}, "conflicts"),
         (equal(0.5), {"size_mm": 10.5}, {"size_mm": 10}, "meets"),
         (equal(plus=2, times=3), {"size_mm": 32}, {"size_mm": 10}, "meets"),
-        (equal(**{"is": "not equal"}), {"size_mm": 10}, {"size_mm": 10}, "conflicts"),
-        (equal(**{"is": "at least"}), {"size_mm": 9.95}, {"size_mm": 10}, "conflicts"),
-        (equal(**{"is": "at least"}, plus=-1), {"size_mm": 9}, {"size_mm": 10}, "meets"),
-        (equal(0.1, **{"is": "at most"}), {"size_mm": 10.1}, {"size_mm": 10}, "meets"),
-        (equal(0.1, **{"is": "at most"}), {"size_mm": 10.2}, {"size_mm": 10}, "conflicts"),
-        (equal(2, **{"is": "within"}), {"size_mm": 8}, {"size_mm": 10}, "meets"),
-        (equal(2, **{"is": "within"}), {"size_mm": 7.9}, {"size_mm": 10}, "conflicts"),
+        (equal(how="not equal"), {"size_mm": 10}, {"size_mm": 10}, "conflicts"),
+        (equal(how="at least"), {"size_mm": 9.95}, {"size_mm": 10}, "conflicts"),
+        (equal(how="at least", plus=-1), {"size_mm": 9}, {"size_mm": 10}, "meets"),
+        (equal(0.1, how="at most"), {"size_mm": 10.1}, {"size_mm": 10}, "meets"),
+        (equal(0.1, how="at most"), {"size_mm": 10.2}, {"size_mm": 10}, "conflicts"),
+        (equal(2, how="within"), {"size_mm": 8}, {"size_mm": 10}, "meets"),
+        (equal(2, how="within"), {"size_mm": 7.9}, {"size_mm": 10}, "conflicts"),
         ({"mine": "size_mm", "is": "within", "than": [5, 7]}, {"size_mm": 7}, {}, "meets"),
         ({"mine": "size_mm", "is": "within", "than": [5, 7]}, {"size_mm": 7.1}, {}, "conflicts"),
         ({"mine": "shape", "is": "in", "than": ["round", "oval"]}, {"shape": "round"}, {}, "meets"),

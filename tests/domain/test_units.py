@@ -45,7 +45,10 @@ def test_distance_is_whole_metres() -> None:
     ],
 )
 def test_a_printed_torque_is_read(text: str, low: float | None, high: float) -> None:
-    assert printed_torque(text) == (low and pytest.approx(low, abs=1e-4), pytest.approx(high, abs=1e-4))
+    read = printed_torque(text)
+    assert read is not None
+    assert read[0] == (None if low is None else pytest.approx(low, abs=1e-4))
+    assert read[1] == pytest.approx(high, abs=1e-4)
 
 
 @pytest.mark.parametrize("text", ["hand tight", "5", "5 bananas", "5–6", ""])
