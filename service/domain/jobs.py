@@ -22,7 +22,7 @@ def steps_of_job(job: StartedJob, around: Surroundings, accepted: Iterable[str] 
         if about is None:
             raise Refusal(
                 "A job of replacing names the part that is replaced.",
-                errors=[("/about_part_id", "the id of the part that goes on")],
+                errors=[("/about_part", "the id of the part that goes on")],
             )
         return _replacing(about, around, marked, accepted)
     return apply_steps(around, _wanted(job, about, around.library), marked, accepted)
@@ -35,7 +35,7 @@ def _about(job: StartedJob, around: Surroundings) -> Placed | None:
     if placed is None:
         raise Refusal(
             "This job is about a part that is neither on the bicycle nor planned for it.",
-            errors=[("/about_part_id", "the id of a part on this build")],
+            errors=[("/about_part", "the id of a part on this build")],
         )
     return placed
 

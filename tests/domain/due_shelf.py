@@ -17,6 +17,7 @@ SHOP = library(
         task("after-travel", after=("travelled",), weight="safety"),
     )),
     category("frame"),
+    category("bar", tasks=(task("look", every=Span(days=365), after=("crash",), weight="safety"),)),
     category("wheel", places=("front", "rear"), tasks=(task("retention", after=("refitted",), weight="safety"),)),
     category("tyre", into=("wheel",), tasks=(task("tread", every=Span(km=1000), factors="tyre"),)),
     category("chain", tasks=(

@@ -1,7 +1,7 @@
 """Tasks that an occasion asks for: a crash, the wet, storage, travel, the first ride. Common practice, no source."""
 
 from tests.domain.due_shelf import SHOP
-from tests.domain.garage import Garage, at
+from tests.domain.garage import OTHER, Garage, at
 
 
 def test_after_a_crash_it_is_not_ridden_until_it_was_looked_over() -> None:
@@ -52,3 +52,18 @@ def test_the_whole_bicycle_counts_from_its_first_ride_and_wet_days_shorten_it() 
     assert garage.due(70)["whole-bicycle.monthly"].on == at(80).date()
     garage.ride(at(51), 10, "salted")
     assert garage.due(70)["whole-bicycle.monthly"].on == at(64).date()
+
+
+def test_a_part_that_was_in_a_crash_takes_that_along_to_another_bicycle() -> None:
+    garage = Garage(SHOP)
+    bar = garage.part("bar")
+    garage.fit(bar, at(0), build=OTHER)
+    garage.event("crashed", at(3), build=OTHER)
+    garage.take_off(bar, at(5))
+    garage.fit(bar, at(6))
+    assert garage.due(7)["bar.look"].state == "do not ride"
+    garage.event("inspected", at(8), "bar.look", part=bar)
+    assert garage.due(9)["bar.look"].state == "fine"
+    other = garage.part("bar")
+    garage.swap(bar, other, at(10))
+    assert garage.due(11)["bar.look"].state == "fine"
