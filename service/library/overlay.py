@@ -33,13 +33,34 @@ def lay_over(folders: Sequence[Folder]) -> Overlaid:
         laid.mistakes.extend(folder.mistakes)
         laid.broken.update(folder.broken)
         for name, file in folder.files.items():
+            if "continues" in file.raw and name.startswith("categories/"):
+                continue
             if number == 0:
                 laid.documents[name] = Document(name, file, file.raw)
             elif name.startswith("categories/"):
                 _lay_category(laid, name, file)
             else:
                 _lay_tables(laid, name, file)
+        for file in folder.files.values():
+            if "continues" in file.raw:
+                _lay_continuation(laid, file, own=number > 0)
     return laid
+
+
+def _lay_continuation(laid: Overlaid, file: TomlFile, *, own: bool) -> None:
+    """A long category may go on in a second file, `continues = "frame"`: its entries come after those of the first."""
+    name = str(file.raw["continues"])
+    base = laid.documents.get(f"categories/{name}")
+    if base is None:
+        what = f"continues: there is no category {name!r}"
+        laid.mistakes.append(Mistake(file.path, file.line(("continues",)), what))
+        return
+    more = _Change(name, base, file)
+    more.go_on()
+    laid.documents[base.name] = more.result()
+    laid.mistakes.extend(more.mistakes)
+    if own:
+        laid.own_figures |= frozenset(_own_names(name, file.raw))
 
 
 def _missing(folder: Folder) -> Iterator[Mistake]:
@@ -105,6 +126,22 @@ class _Change:
             elif key not in ("changes", "drop"):
                 self.values[key] = value
                 self.homes[(key,)] = (self.file, (key,))
+
+    def go_on(self) -> None:
+        """Adds the entries of a continuation; what the first file has already is a mistake."""
+        for table, found in self.file.raw.items():
+            if table == "continues":
+                continue
+            if table not in KEYED or not isinstance(found, list):
+                what = f"{table}: a file that continues another has only {', '.join(KEYED)}"
+                self.mistakes.append(Mistake(self.file.path, self.file.line((table,)), what))
+                continue
+            known = [entry for entry, _ in self.tables[table]]
+            for position, entry in enumerate(_entries(self.file.raw, table)):
+                if any(_is_same(table, each, entry) for each in known):
+                    what = f"{table}.{position}: {self.category} has {entry.get('key')!r} already in its first file"
+                    self.mistakes.append(Mistake(self.file.path, self.file.line((table, position)), what))
+                self.tables[table].append((entry, (self.file, (table, position))))
 
     def result(self) -> Document:
         raw, homes = dict(self.values), dict(self.homes)
