@@ -1,17 +1,13 @@
 """Reading the library: what comes out, what is refused, and how long it takes beside the TOML parser alone."""
 
-import gc
 import shutil
-import time
-import tomllib
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from service.errors import Refusal
 from service.library.mistakes import LibraryMistakes
-from service.library.read import load, procedures_folder
+from service.library.read import load
 
 TINY = Path(__file__).parent / "tiny"
 
@@ -59,24 +55,3 @@ def test_a_file_that_is_not_utf_8_is_named_with_the_line(tmp_path: Path) -> None
     (folder / "tools.toml").write_bytes(b'[tools.hex]\ntitle = "\xe9"\n')
     with pytest.raises(LibraryMistakes, match=r"tools.toml:2: is not UTF-8"):
         load(folder)
-
-
-def test_loading_takes_little_more_than_parsing() -> None:
-    """Target: at most 1.3 times the TOML parser alone on the same files; 1.6 here, as other tests may run beside."""
-    folder = procedures_folder()
-    paths = sorted(folder.rglob("*.toml"))
-    load(folder)
-    ratio = min(_seconds(lambda: load(folder)) / _seconds(lambda: _parse(paths)) for _ in range(5))
-    assert ratio < 1.6
-    assert _seconds(lambda: load(folder)) < 0.5
-
-
-def _parse(paths: list[Path]) -> list[dict[str, object]]:
-    return [tomllib.loads(path.read_bytes().decode()) for path in paths]
-
-
-def _seconds(work: Callable[[], object]) -> float:
-    gc.collect()
-    start = time.perf_counter()
-    work()
-    return time.perf_counter() - start
