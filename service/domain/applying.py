@@ -7,6 +7,7 @@ from uuid import UUID
 
 from service.domain.bicycle import Placed
 from service.domain.condition import Answer, Judged, judge
+from service.domain.memory import remembered
 from service.domain.order import WHOLE, with_taken
 from service.domain.places import Here, Surroundings
 from service.domain.procedure import Category, Library, Step
@@ -20,7 +21,8 @@ Looks = Literal["used", "all", "none"]
 class Applied:
     """A step at one part, or of the bicycle as a whole, with the parts it works on, fits and touches.
 
-    `number` is its position in its file, looks first; `rank` its place in the reference order.
+    `number` is its position in its file, looks first; `rank` its place in the reference order; `placed` is None for the
+    bicycle as a whole.
     """
 
     id: str
@@ -29,16 +31,12 @@ class Applied:
     number: int
     look: bool
     here: Here
+    placed: Placed | None
     judged: Judged
     works_on: tuple[Placed, ...]
     fits: tuple[Placed, ...]
     touches: tuple[Placed, ...]
     rank: tuple[int, str]
-
-    @property
-    def placed(self) -> Placed | None:
-        """The part it stands at; None for the bicycle as a whole."""
-        return self.here.placed
 
     @property
     def of_each_part(self) -> bool:
@@ -67,6 +65,7 @@ class Chapter:
     steps: tuple[Numbered, ...]
 
 
+@remembered
 def chapter(category: Category, library: Library) -> Chapter:
     """The looks and steps of a category in their order, those it takes from other files included."""
     whole = with_taken(category, library.categories)
@@ -118,14 +117,22 @@ def apply_steps(
     for placed in (*around.placed, None):
         here = around.here(placed)
         for numbered, category in _at(placed, wanted, book, added):
-            judged = judge(numbered.step.when, here) if numbered.step.when else ALWAYS
+            judged = _judged(numbered, category, here)
             step_id = _id(numbered.step, category, placed)
             if judged.answer is Answer.NO and step_id not in kept:
                 continue
             if step_id in met and placed is not None:  # two alike parts at one place
                 step_id = f"{step_id}:{placed.part.id}"
-            met[step_id] = _applied(step_id, numbered, category, here, judged)
+            met[step_id] = _kept_applied(step_id, numbered, category, here, judged)
     return tuple(sorted(met.values(), key=lambda applied: applied.rank))
+
+
+def _judged(numbered: Numbered, category: Category, here: Here) -> Judged:
+    step = numbered.step
+    if not step.when:
+        return ALWAYS
+    key = ("judged", here, category.category, numbered.number)
+    return here.around.keep(key, lambda: judge(step.when, here))
 
 
 def _book(around: Surroundings) -> Mapping[str, Chapter]:
@@ -156,13 +163,8 @@ def _at(
 
 def _added_by_acceptance(library: Library, accepted: Iterable[str]) -> Mapping[tuple[str, str], frozenset[str]]:
     """Steps that only an accepted finding adds, with the places where one was accepted."""
-    places: dict[tuple[str, str], set[str]] = {}
-    adding: dict[str, tuple[str, str]] = {}
-    for name, category in library.categories.items():
-        for join in category.joins:
-            if join.accepting_adds is not None:
-                adding[f"{name}.{join.key}"] = step = (name, join.accepting_adds)
-                places.setdefault(step, set())
+    adding = _adding(library)
+    places: dict[tuple[str, str], set[str]] = {step: set() for step in adding.values()}
     for finding in accepted:
         join_id, _, place = finding.partition("@")
         if join_id in adding:
@@ -170,9 +172,25 @@ def _added_by_acceptance(library: Library, accepted: Iterable[str]) -> Mapping[t
     return {step: frozenset(met) for step, met in places.items()}
 
 
+@remembered
+def _adding(library: Library) -> Mapping[str, tuple[str, str]]:
+    """The step that accepting each join adds, by the join's id."""
+    return {
+        f"{name}.{join.key}": (name, join.accepting_adds)
+        for name, category in library.categories.items()
+        for join in category.joins
+        if join.accepting_adds is not None
+    }
+
+
+def _kept_applied(step_id: str, numbered: Numbered, category: Category, here: Here, judged: Judged) -> Applied:
+    key = ("applied", step_id, here, category.category, numbered.number)
+    return here.around.keep(key, lambda: _applied(step_id, numbered, category, here, judged))
+
+
 def _applied(step_id: str, numbered: Numbered, category: Category, here: Here, judged: Judged) -> Applied:
     step = numbered.step
-    fits = tuple(_fitted(step, category, here))
+    fits = tuple(_fitted(step, category, here)) if step.fits else ()
     return Applied(
         id=step_id,
         step=step,
@@ -180,17 +198,18 @@ def _applied(step_id: str, numbered: Numbered, category: Category, here: Here, j
         number=numbered.number,
         look=numbered.look,
         here=here,
+        placed=here.placed,
         judged=judged,
-        works_on=once(_worked_on(step, fits, here)),
+        works_on=_worked_on(step, fits, here),
         fits=fits,
-        touches=once(_touched(step, here)),
+        touches=once(_touched(step, here)) if step.touches else (),
         rank=_rank(step, category, here),
     )
 
 
 def once(parts: Iterable[Placed]) -> tuple[Placed, ...]:
-    """Each part once, in the order they come."""
-    return tuple({placed.part.id: placed for placed in parts}.values())
+    """Each part once, in the order they come: it stands at one place, so there is one value for it."""
+    return tuple({id(placed): placed for placed in parts}.values())
 
 
 def _id(step: Step, category: Category, placed: Placed | None) -> str:
@@ -208,7 +227,7 @@ def _rank(step: Step, category: Category, here: Here) -> tuple[int, str]:
     rank = order.get((category.category, step.key, place))
     if rank is None:
         rank = order.get((category.category, step.key, ""), LAST)
-    return (rank, f"{placed.place} {placed.slot} {placed.part.id}" if placed else "")
+    return (rank, here.name)
 
 
 def _fitted(step: Step, category: Category, here: Here) -> Iterator[Placed]:
@@ -225,12 +244,14 @@ def _together(other: Placed, here: Here) -> bool:
     return here.placed is not None and (other.slot != here.placed.slot or other.place == here.placed.place)
 
 
-def _worked_on(step: Step, fits: tuple[Placed, ...], here: Here) -> Iterator[Placed]:
-    if not step.works_on:
-        if here.placed is not None:
-            yield here.placed
-        yield from fits
-        return
+def _worked_on(step: Step, fits: tuple[Placed, ...], here: Here) -> tuple[Placed, ...]:
+    if step.works_on:
+        return once(_in_roles(step, here))
+    own = (here.placed,) if here.placed is not None else ()
+    return once((*own, *fits)) if fits else own
+
+
+def _in_roles(step: Step, here: Here) -> Iterator[Placed]:
     for role in step.works_on:
         if here.placed is not None and role == here.placed.slot:
             yield here.placed

@@ -24,7 +24,7 @@ class SpecFact:
 
 @dataclass(frozen=True, slots=True)
 class TorqueFigure:
-    """The maker's figure for one fastening ("category.key" or "key" of the part's own), N·m; no low where only a maximum is printed."""
+    """The maker's figure for one fastening, "category.key", in N·m; no low where only a maximum is printed."""
 
     part_id: UUID
     fastening: str
@@ -91,8 +91,8 @@ class PlanRow:
 class Placed:
     """A part where it is now, or where the chosen plan row will put it: its own place composed with its hosts'.
 
-    `place` is the effective place ("front.left"), `own_place` its word on its host; `fitting_id` is the fitting's or the
-    plan row's id; `planned` where nothing is fitted yet.
+    `place` is the effective place ("front.left"), `own_place` its word on its host; `fitting_id` is the id of the
+    fitting or of the plan row; `planned` where nothing is fitted yet.
     """
 
     part: Part
@@ -115,7 +115,6 @@ class Ride:
     day: date
     metres: int
     moving_s: int | None
-    climb_m: int | None
     conditions: str
     loaded: bool
     descents: bool

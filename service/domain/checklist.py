@@ -1,8 +1,9 @@
 """The checklist of a started job: which steps these parts need today, in which order, what holds each up, and why."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from functools import partial
 
 from service.domain.applying import Applied
 from service.domain.bicycle import Bicycle, Mark, StartedJob, StepRecord
@@ -12,16 +13,24 @@ from service.domain.following import Links, link, ordered
 from service.domain.holding import Holding, Today, missing_parts, still_waiting
 from service.domain.jobs import notes_for, steps_of_job
 from service.domain.joins import Finding, accepted_ones, findings, with_joins
-from service.domain.places import Surroundings, surroundings
+from service.domain.places import Surroundings, familiar, surroundings
 from service.domain.procedure import Library
 from service.domain.recording import records_asked
-from service.domain.steps import BlockedBy, Checklist, ChecklistStep, LongestChain, WhereDone
+from service.domain.steps import BlockedBy, Checklist, ChecklistStep, LongestChain, ToolUse, WhereDone
 from service.domain.timing import longest_chain, spans
 from service.domain.torque import TorqueShown, all_torques, torques_at
-from service.domain.totals import consumables_of, measure_first, needs_mechanic, progress, small_parts, tools_of
+from service.domain.totals import (
+    consumables_of,
+    every_tool,
+    measure_first,
+    needs_mechanic,
+    progress,
+    small_parts,
+    tools_of,
+)
 from service.domain.trips import shop_visits
 from service.domain.visits import Visits, plan_visits
-from service.domain.wording import asked, filled, parts_of, step_hash, title_of, tool_use, where_done
+from service.domain.wording import asked, filled, parts_of, step_hash, title_of, where_done
 
 MINUTES_A_DAY = 1440
 SKIPPED, ACCEPTED = "safety skipped", "finding accepted"
@@ -45,6 +54,8 @@ class _Sheet:
     order: tuple[int, ...]
     open: frozenset[int]
     titles: tuple[str, ...]
+    tools: Mapping[str, ToolUse]
+    written: Mapping[tuple[str, str], Mapping[str, StepRecord]]
 
 
 def draw_up(bicycle: Bicycle, library: Library, job: StartedJob, *, now: datetime, today: date) -> Checklist:
@@ -64,24 +75,46 @@ def draw_up_around(around: Surroundings, bicycle: Bicycle, job: StartedJob, *, n
 def _worked_out(around: Surroundings, bicycle: Bicycle, job: StartedJob, at: Today) -> _Sheet:
     accepted = _accepted(bicycle, around.library)
     said = {ACCEPTED} if accepted else set()
-    around = replace(around, said=frozenset(said))
+    around = familiar(replace(around, said=frozenset(said)))
     steps, prints, marked = _applied(around, bicycle, job, accepted, at.today)
     if any(applied.step.safety and met.state == "skipped" for applied, met in zip(steps, marked, strict=True)):
-        around = replace(around, said=frozenset({*said, SKIPPED}))
+        around = familiar(replace(around, said=frozenset({*said, SKIPPED})))
         steps, prints, marked = _applied(around, bicycle, job, accepted, at.today)
-    links = link(steps, around.library)
+    links = around.keep(("links", steps), lambda: link(steps, around.library))
     where = tuple(where_done(applied.step, at.bench) for applied in steps)
     ranks = [(number,) for number in range(len(steps))]
     to_plan: list[WhereDone] = [
         place if met.state == "open" else "anywhere" for place, met in zip(where, marked, strict=True)
     ]
     visits = plan_visits(to_plan, links.before, ordered(links.before, ranks))
-    order = ordered(links.before, [(visits.stretch[i], i) for i in range(len(steps))])
-    still_open = frozenset(i for i, met in enumerate(marked) if met.state == "open")
-    titles = tuple(title_of(applied) for applied in steps)
+    stretches = [visits.earliest[i] if _soon(steps[i]) else visits.stretch[i] for i in range(len(steps))]
+    order = ordered(links.before, [(stretch, i) for i, stretch in enumerate(stretches)])
     return _Sheet(
-        job, bicycle, around, at, accepted, steps, prints, marked, where, links, visits, order, still_open, titles
+        job=job,
+        bicycle=bicycle,
+        around=around,
+        at=at,
+        accepted=accepted,
+        steps=steps,
+        prints=prints,
+        marked=marked,
+        where=where,
+        links=links,
+        visits=visits,
+        order=order,
+        open=frozenset(i for i, met in enumerate(marked) if met.state == "open"),
+        titles=around.keep(("titles", steps), lambda: tuple(title_of(applied) for applied in steps)),
+        tools=every_tool(steps, around.library, at.bench),
+        written=_written(job.records),
     )
+
+
+def _soon(applied: Applied) -> bool:
+    """Is it better done early than left until after a visit to a shop?
+
+    The bench round is where a job begins, what a look rejects has to be bought, and a rest costs no hands.
+    """
+    return applied.look or applied.of_each_part or applied.step.waits_minutes > 0
 
 
 def _accepted(bicycle: Bicycle, library: Library) -> tuple[Finding, ...]:
@@ -99,7 +132,7 @@ def _applied(
     taken, history = displaced(bicycle, around), past(bicycle, around.library, today)
     met: list[tuple[Applied, str, Marked]] = []
     for applied in steps_of_job(job, around, (finding.join for finding in accepted)):
-        print_now = fingerprint(applied)
+        print_now = around.keep(("fingerprint", applied), partial(fingerprint, applied))
         marked = standing(applied, print_now, by_step.get(applied.id, ()), taken, history)
         if marked.state != "open" or applied.judged.answer is not Answer.NO:
             met.append((applied, print_now, marked))
@@ -124,7 +157,7 @@ def _in_words(sheet: _Sheet) -> Checklist:
         measure_first=measure_first(still, sheet.around),
         minutes_left=sum(applied.step.minutes for applied in still),
         longest_chain=_longest_chain(sheet),
-        tools=tools_of(still, library, sheet.at.bench),
+        tools=tools_of(still, sheet.tools),
         consumables=consumables_of(still),
         small_parts=small_parts(still, sheet.around),
         shop_visits=shop_visits(holding, sheet.visits, sheet.order),
@@ -144,7 +177,7 @@ def _needs_mechanic(sheet: _Sheet) -> str | None:
 def _shown(
     i: int, sheet: _Sheet, blocked: tuple[BlockedBy, ...], every_torque: list[tuple[TorqueShown, ...]]
 ) -> ChecklistStep:
-    applied, marked, library, bench = sheet.steps[i], sheet.marked[i], sheet.around.library, sheet.at.bench
+    applied, marked = sheet.steps[i], sheet.marked[i]
     step, here, wording = applied.step, applied.here, step_hash(applied.step)
     unknown = applied.judged.answer is Answer.UNKNOWN and marked.state == "open"
     return ChecklistStep(
@@ -159,7 +192,7 @@ def _shown(
         wording_changed=marked.mark is not None and marked.mark.step_hash != wording,
         fingerprint=sheet.prints[i],
         category=applied.category.category,
-        parts=parts_of(applied),
+        parts=applied.here.around.keep(("parts", applied), partial(parts_of, applied)),
         place=applied.placed.place if applied.placed is not None else "",
         where=sheet.where[i],
         minutes=step.minutes,
@@ -167,17 +200,17 @@ def _shown(
         safety=step.safety,
         cuts=step.cuts,
         look=applied.look,
-        cautions=tuple(filled(caution, here) for caution in step.cautions),
+        cautions=tuple([filled(caution, here) for caution in step.cautions]),
         reject=step.reject,
-        tools=tuple(tool_use(name, library, bench) for name in step.tools),
+        tools=tuple([sheet.tools[name] for name in step.tools]),
         consumables=step.consumables,
         torques=_torques(applied, sheet, every_torque),
-        records=records_asked(applied, _written(applied, sheet.prints[i], sheet.job.records)),
-        after=tuple(sheet.steps[j].id for j in sheet.links.before[i]),
+        records=records_asked(applied, sheet.written.get((applied.id, sheet.prints[i]), {})),
+        after=tuple([sheet.steps[j].id for j in sheet.links.before[i]]),
         blocked_by=blocked,
         because=_because(i, sheet),
         undecided=tuple(asked(fact, sheet.around) for fact in applied.judged.settles) if unknown else (),
-        fits=tuple(placed.part.id for placed in applied.fits if placed.planned),
+        fits=tuple([placed.part.id for placed in applied.fits if placed.planned]),
         step_hash=wording,
         basis=step.basis,
         source=step.source,
@@ -194,8 +227,12 @@ def _torques(applied: Applied, sheet: _Sheet, every_torque: list[tuple[TorqueSho
     return every_torque[0]
 
 
-def _written(applied: Applied, print_now: str, records: Sequence[StepRecord]) -> dict[str, StepRecord]:
-    return {r.key: r for r in records if r.step_id == applied.id and r.fingerprint == print_now}
+def _written(records: Iterable[StepRecord]) -> Mapping[tuple[str, str], Mapping[str, StepRecord]]:
+    """What was written down, by step and fingerprint, then by its name."""
+    met: dict[tuple[str, str], dict[str, StepRecord]] = {}
+    for record in records:
+        met.setdefault((record.step_id, record.fingerprint), {})[record.key] = record
+    return met
 
 
 def _because(i: int, sheet: _Sheet) -> tuple[str, ...]:

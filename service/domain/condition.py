@@ -9,6 +9,8 @@ from uuid import UUID
 from service.domain.procedure import When
 
 Scalar = float | str | bool
+WORDS = frozenset({"any", "not", "has", "lacks", "role", "any_part", "finding", "checklist"})
+"""The keys of a condition that are not a fact."""
 
 
 class Answer(IntEnum):
@@ -95,7 +97,7 @@ class View(Protocol):
 
 def judge(when: When, view: View) -> Judged:
     """All keys of the table must hold; an empty table is yes."""
-    return all_of(_judge_key(key, value, view) for key, value in when.items())
+    return all_of([_judge_key(key, value, view) for key, value in when.items()])
 
 
 def all_of(answers: Iterable[Judged]) -> Judged:
@@ -118,6 +120,8 @@ def turned_round(judged: Judged) -> Judged:
 
 
 def _summed(answer: Answer, met: Sequence[Judged]) -> Judged:
+    if len(met) == 1:
+        return met[0]
     same = [each for each in met if each.answer is answer]
     return Judged(
         answer,
@@ -127,6 +131,8 @@ def _summed(answer: Answer, met: Sequence[Judged]) -> Judged:
 
 
 def _judge_key(key: str, value: Any, view: View) -> Judged:
+    if key not in WORDS:
+        return _compare(key, value, _look_up(key, view))
     match key:
         case "any":
             return one_of_them(judge(table, view) for table in value)
@@ -142,23 +148,21 @@ def _judge_key(key: str, value: Any, view: View) -> Judged:
             return view.any_part(value)
         case "finding":
             return all_of(_judge_finding(name, wanted, view) for name, wanted in value.items())
-        case "checklist":
-            return one_of_them(_plain(view.checklist(word), word) for word in _listed(value))
-    return _compare(key, value, _look_up(key, view))
+    return one_of_them(_plain(view.checklist(word), word) for word in _listed(value))  # "checklist"
 
 
 def _look_up(key: str, view: View) -> Found:
-    match key:
-        case "origin":
-            return view.origin
-        case "job":
-            return view.job
-        case "end":
-            return view.end
-        case "side":
-            return view.side
     category, dot, spec = key.partition(".")
     if not dot:
+        match key:
+            case "origin":
+                return view.origin
+            case "job":
+                return view.job
+            case "end":
+                return view.end
+            case "side":
+                return view.side
         return view.own(key)
     if category == "host":
         return view.host(spec)
@@ -186,7 +190,7 @@ def _judge_finding(name: str, wanted: bool, view: View) -> Judged:
 
 
 def _compare(key: str, value: Any, found: Found) -> Judged:
-    if any(holds(value, known) for known in found.values):
+    if found.values and any([holds(value, known) for known in found.values]):
         return Judged(Answer.YES, because=(_said(key, found),))
     if found.unknown:
         return Judged(Answer.UNKNOWN, settles=found.unknown)
@@ -210,7 +214,8 @@ def holds(wanted: Any, known: Scalar) -> bool:
     """Does one known value answer what the table asks: equal, one of, or within { min, max, over, under }?"""
     if isinstance(wanted, Mapping):
         return _within(wanted, known)
-    return any(_plainly(each) == _plainly(known) for each in _listed(wanted))
+    plain = _plainly(known)
+    return any(_plainly(each) == plain for each in _listed(wanted))
 
 
 def _within(limits: Mapping[str, float], known: Scalar) -> bool:

@@ -45,7 +45,8 @@ def check_fact(field: SpecField, facts: Sequence[Fact], *, many: bool, sure: boo
 
 
 def _noun(field: SpecField) -> str:
-    return {"number": "number", "choice": "choice in words", "yes-no": "yes or no", "day": "day"}.get(field.kind, "text")
+    nouns = {"number": "number", "choice": "choice in words", "yes-no": "yes or no", "day": "day"}
+    return nouns.get(field.kind, "text")
 
 
 def _wrong(field: SpecField, fact: Fact) -> str | None:

@@ -10,6 +10,7 @@ from uuid import UUID
 from service.domain.applying import Applied
 from service.domain.bicycle import Bicycle, Fitting, Mark, Placed
 from service.domain.ends import role_specs
+from service.domain.memory import remembered
 from service.domain.places import Surroundings
 from service.domain.procedure import Library
 from service.domain.wording import day_words
@@ -31,7 +32,7 @@ OPEN = Marked("open")
 
 def short(key: UUID) -> str:
     """The last eight hex digits of an id: what stands in a fingerprint."""
-    return key.hex[-8:]
+    return f"{key.int & 0xFFFFFFFF:08x}"
 
 
 def fingerprint(applied: Applied) -> str:
@@ -42,12 +43,10 @@ def fingerprint(applied: Applied) -> str:
     """
     own = applied.placed
     about_part = own is not None and (applied.step.about == "part" or applied.look or applied.of_each_part)
-    hosts = _hosts_of(own, applied.here.around) if own is not None else frozenset()
-    ids: set[str] = set()
-    for placed in applied.works_on:
-        itself = own is not None and placed.part.id == own.part.id
-        ids.add(short(placed.part.id if about_part and itself else placed.fitting_id))
-    ids |= {short(placed.fitting_id) for placed in applied.touches if placed.part.id not in hosts}
+    ids = {short(placed.part.id if about_part and placed is own else placed.fitting_id) for placed in applied.works_on}
+    if applied.touches:
+        hosts = _hosts_of(own, applied.here.around) if own is not None else frozenset()
+        ids |= {short(placed.fitting_id) for placed in applied.touches if not hosts or placed.part.id not in hosts}
     return " ".join(sorted(ids)) or NO_PARTS
 
 
@@ -185,8 +184,9 @@ class Past:
 
 def past(bicycle: Bicycle, library: Library, today: date) -> Past:
     """What a reopened step can say about the past of these parts."""
-    return Past(
-        {short(fitting.id): fitting for fitting in bicycle.fittings},
-        {name: category.title for name, category in library.categories.items()},
-        today,
-    )
+    return Past({short(fitting.id): fitting for fitting in bicycle.fittings}, _titles(library), today)
+
+
+@remembered
+def _titles(library: Library) -> Mapping[str, str]:
+    return {name: category.title for name, category in library.categories.items()}

@@ -1,14 +1,14 @@
-"""What each applied step waits for, and the order that holds it: in the file, through milestones, after looks."""
+"""What each applied step waits for, and the order that holds it: in the file, by milestones, after looks and bench."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from heapq import heapify, heappop, heappush
 from itertools import pairwise
-from uuid import UUID
 
-from service.domain.applying import Applied
+from service.domain.applying import Applied, once
 from service.domain.bicycle import Placed
 from service.domain.order import milestones_of
+from service.domain.places import Here
 from service.domain.procedure import Library
 
 
@@ -25,7 +25,9 @@ def link(steps: Sequence[Applied], library: Library) -> Links:
     before: list[dict[int, None]] = [{} for _ in steps]
     for i, met in enumerate(_in_file(steps)):
         before[i] |= dict.fromkeys(met)
-    for i, met in enumerate(_looks_first(steps)):
+    for i, met in enumerate(_looks_first(steps)):  # none at all where no part is looked at
+        before[i] |= dict.fromkeys(met)
+    for i, met in enumerate(_bench_first(steps)):
         before[i] |= dict.fromkeys(met)
     milestones = tuple(_by_milestone(steps, library))
     for i, given in enumerate(milestones):
@@ -62,29 +64,25 @@ def in_hand(placed: Placed) -> bool:
 
 def _in_file(steps: Sequence[Applied]) -> Iterator[tuple[int, ...]]:
     files: dict[tuple[str, str], list[int]] = {}
-    at_part: dict[tuple[str, str, UUID | None], list[int]] = {}
+    at_part: dict[tuple[str, str, Here], list[int]] = {}
     for i, applied in enumerate(steps):
-        name, key, part = applied.category.category, applied.step.key, _part_of(applied)
+        name, key = applied.category.category, applied.step.key
         files.setdefault((name, key), []).append(i)
-        at_part.setdefault((name, key, part), []).append(i)
+        at_part.setdefault((name, key, applied.here), []).append(i)
     above = _steps_above(steps)
     for i, applied in enumerate(steps):
         if applied.step.after is None:
             yield above[i]
             continue
-        name, part = applied.category.category, _part_of(applied)
+        name, here = applied.category.category, applied.here
         met: list[int] = []
         for key in applied.step.after:
-            met += at_part.get((name, key, part), ())
-            if part is None:  # the whole bicycle waits for each part that is in hand
+            met += at_part.get((name, key, here), ())
+            if here.placed is None:  # the whole bicycle waits for each part that is in hand
                 met += [j for j in files.get((name, key), ()) if _in_hand_at(steps[j])]
             else:
-                met += at_part.get((name, key, None), ())
+                met += at_part.get((name, key, here.around.here(None)), ())
         yield tuple(met)
-
-
-def _part_of(applied: Applied) -> UUID | None:
-    return applied.placed.part.id if applied.placed is not None else None
 
 
 def _in_hand_at(applied: Applied) -> bool:
@@ -93,9 +91,9 @@ def _in_hand_at(applied: Applied) -> bool:
 
 def _steps_above(steps: Sequence[Applied]) -> list[tuple[int, ...]]:
     """For each step the nearest one above it in its file, of the same part; looks and steps are two chains."""
-    chains: dict[tuple[str, UUID | None, bool], list[int]] = {}
+    chains: dict[tuple[str, Here, bool], list[int]] = {}
     for i, applied in enumerate(steps):
-        chains.setdefault((applied.category.category, _part_of(applied), applied.look), []).append(i)
+        chains.setdefault((applied.category.category, applied.here, applied.look), []).append(i)
     above: list[tuple[int, ...]] = [()] * len(steps)
     for chain in chains.values():
         chain.sort(key=lambda i: steps[i].number)
@@ -106,10 +104,12 @@ def _steps_above(steps: Sequence[Applied]) -> list[tuple[int, ...]]:
 
 def _looks_first(steps: Sequence[Applied]) -> Iterator[tuple[int, ...]]:
     """The looks of a part come before what fits or touches it; those nothing waits for, before what touches all."""
-    looks: dict[UUID, list[int]] = {}
+    looks: dict[Here, list[int]] = {}
     for i, applied in enumerate(steps):
         if applied.look and applied.placed is not None:
-            looks.setdefault(applied.placed.part.id, []).append(i)
+            looks.setdefault(applied.here, []).append(i)
+    if not looks:
+        return
     met = [_looks_at(applied, looks) for applied in steps]
     waited_for = {j for each in met for j in each}
     others = tuple(j for each in looks.values() for j in each if j not in waited_for)
@@ -117,10 +117,21 @@ def _looks_first(steps: Sequence[Applied]) -> Iterator[tuple[int, ...]]:
         yield (*each, *others) if "*" in applied.step.touches else each
 
 
-def _looks_at(applied: Applied, looks: Mapping[UUID, Sequence[int]]) -> tuple[int, ...]:
-    own = _part_of(applied) if applied.look else None
+def _looks_at(applied: Applied, looks: Mapping[Here, Sequence[int]]) -> tuple[int, ...]:
+    own, here = applied.placed if applied.look else None, applied.here.around.here
     handled = applied.fits if "*" in applied.step.touches else (*applied.fits, *applied.touches)
-    return tuple(j for placed in handled if placed.part.id != own for j in looks.get(placed.part.id, ()))
+    return tuple(j for placed in handled if placed is not own for j in looks.get(here(placed), ()))
+
+
+def _bench_first(steps: Sequence[Applied]) -> Iterator[tuple[int, ...]]:
+    """What is done for each part on the bench comes before the step that fits the part."""
+    bench: dict[Here, list[int]] = {}
+    for i, applied in enumerate(steps):
+        if applied.of_each_part and applied.placed is not None:
+            bench.setdefault(applied.here, []).append(i)
+    for applied in steps:
+        here = applied.here.around.here
+        yield tuple(j for placed in applied.fits for j in bench.get(here(placed), ()))
 
 
 def _by_milestone(steps: Sequence[Applied], library: Library) -> Iterator[Mapping[str, tuple[int, ...]]]:
@@ -133,14 +144,18 @@ def _by_milestone(steps: Sequence[Applied], library: Library) -> Iterator[Mappin
         for key, met in givers.items()
         if key in library.milestones and library.milestones[key].per == "part"
     }
+    alike: dict[tuple[str, tuple[str, ...], frozenset[str]], tuple[int, ...]] = {}
     for applied in steps:
         given: dict[str, tuple[int, ...]] = {}
         for key, of in milestones_of(applied.step):
             if key in of_part:
                 met = _given_for_its_parts(applied, of_part[key], of)
+            elif (key, of, applied.ends) in alike:
+                met = alike[key, of, applied.ends]
             else:
                 whole = key in library.milestones and library.milestones[key].per == "bicycle"
                 met = tuple(j for j in givers.get(key, ()) if _meets(steps[j], applied, of, whole=whole))
+                alike[key, of, applied.ends] = met
             if met:
                 given[key] = met
         yield given
@@ -152,16 +167,16 @@ def _meets(giver: Applied, needer: Applied, of: tuple[str, ...], *, whole: bool)
     return whole or not giver.ends or not needer.ends or bool(giver.ends & needer.ends)
 
 
-def _by_part(steps: Sequence[Applied], givers: Sequence[int]) -> Mapping[UUID | None, tuple[int, ...]]:
-    met: dict[UUID | None, tuple[int, ...]] = {}
+def _by_part(steps: Sequence[Applied], givers: Sequence[int]) -> Mapping[Here, tuple[int, ...]]:
+    met: dict[Here, tuple[int, ...]] = {}
     for i in givers:
-        part = _part_of(steps[i])
-        met[part] = (*met.get(part, ()), i)
+        here = steps[i].here
+        met[here] = (*met.get(here, ()), i)
     return met
 
 
 def _given_for_its_parts(
-    needer: Applied, givers: Mapping[UUID | None, tuple[int, ...]], of: tuple[str, ...]
+    needer: Applied, givers: Mapping[Here, tuple[int, ...]], of: tuple[str, ...]
 ) -> tuple[int, ...]:
     """A milestone of each part: waited for by the steps of that part, by the step that fits it, and where it is named.
 
@@ -174,5 +189,6 @@ def _given_for_its_parts(
             named = (own, *named)
     else:
         named = here.around.placed if own is None else (own, *needer.fits)
-    parts = dict.fromkeys(placed.part.id for placed in named if own is not None or in_hand(placed))
-    return (*givers.get(None, ()), *(j for part in parts for j in givers.get(part, ())))
+    parts = once(placed for placed in named if own is not None or in_hand(placed))
+    spots = (here.around.here(None), *(here.around.here(placed) for placed in parts))
+    return tuple(j for spot in spots for j in givers.get(spot, ()))

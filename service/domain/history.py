@@ -9,6 +9,7 @@ from uuid import UUID
 from service.domain.bicycle import Bicycle, DoneTask, Event, Fitting, Placed
 from service.domain.distance import BEGINNING, Ridden, Stay
 from service.domain.ends import end_in, role_specs
+from service.domain.memory import remembered
 from service.domain.places import Here
 from service.domain.procedure import Category, Library, Task
 
@@ -83,16 +84,6 @@ class History:
         return {task: tuple(pairs) for task, pairs in met.items()}
 
     @cached_property
-    def restarters(self) -> Mapping[str, tuple[tuple[Category, Task], ...]]:
-        """The tasks that start each task afresh."""
-        met: dict[str, list[tuple[Category, Task]]] = {}
-        for category in self.library.categories.values():
-            for task in category.tasks:
-                for name in task.restarts:
-                    met.setdefault(name, []).append((category, task))
-        return {name: tuple(tasks) for name, tasks in met.items()}
-
-    @cached_property
     def by_role(self) -> Mapping[str, tuple[Fitting, ...]]:
         """All fittings by what the part serves as, oldest first."""
         met: dict[str, list[Fitting]] = {}
@@ -128,7 +119,7 @@ class History:
         A task of the same part or of the whole bicycle does so by being done, one of another part by that part's being
         new: pads that were looked at start nothing, new pads do.
         """
-        for category, by in self.restarters.get(task, ()):
+        for category, by in _restarters(self.library).get(task, ()):
             if category.category in (WHOLE, subject.category.category):
                 done = self.done_near(subject, f"{category.category}.{by.key}")
                 if done is not None:
@@ -205,6 +196,17 @@ class History:
             if event.build_id is not None and event.at <= self.now:
                 met.setdefault(event.kind, []).append(event)
         return {kind: tuple(events) for kind, events in met.items()}
+
+
+@remembered
+def _restarters(library: Library) -> Mapping[str, tuple[tuple[Category, Task], ...]]:
+    """The tasks that start each task afresh."""
+    met: dict[str, list[tuple[Category, Task]]] = {}
+    for category in library.categories.values():
+        for task in category.tasks:
+            for name in task.restarts:
+                met.setdefault(name, []).append((category, task))
+    return {name: tuple(tasks) for name, tasks in met.items()}
 
 
 def _took_its_place(newer: Fitting, older: Fitting) -> bool:

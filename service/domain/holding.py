@@ -1,7 +1,7 @@
 """What holds an open step up: a step before it, a part, a tool, a fact, a wait, a visit to a shop."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
 from service.domain.applying import Applied
@@ -11,7 +11,7 @@ from service.domain.fingerprint import Marked
 from service.domain.following import in_hand
 from service.domain.procedure import Library
 from service.domain.steps import BlockedBy, WhereDone
-from service.domain.wording import asked, day_words, owns, part_at, tool_use
+from service.domain.wording import asked, day_words, ended, owns, part_at, tool_use
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +58,7 @@ class Holding:
     where: Sequence[WhereDone]
     at: Today
     library: Library
+    _held: dict[int, BlockedBy | None] = field(default_factory=dict, init=False, repr=False)
 
     def is_open(self, i: int) -> bool:
         """Is step i neither done nor skipped?"""
@@ -71,17 +72,23 @@ class Holding:
 
     def _steps(self, i: int) -> Iterator[BlockedBy]:
         for j in self.before[i]:
-            earlier = self.steps[j]
-            title = self.titles[j]
-            if self.is_open(j):
-                yield BlockedBy("step", f"Before it: {title}.", step=earlier.id)
-                continue
-            until = still_waiting(earlier, self.marked[j], self.at.now)
-            if until is not None:
-                moment = until.astimezone(self.at.now.tzinfo)
-                day = "" if moment.date() == self.at.today else f" on {day_words(moment.date(), self.at.today)}"
-                say = f"{title}: it rests until {moment:%H:%M}{day}."
-                yield BlockedBy("wait", say, step=earlier.id, until=until)
+            if j not in self._held:
+                self._held[j] = self._held_by(j)
+            held = self._held[j]
+            if held is not None:
+                yield held
+
+    def _held_by(self, j: int) -> BlockedBy | None:
+        """How step j holds up those behind it: it is open, or what it left still rests."""
+        earlier, title = self.steps[j], self.titles[j]
+        if self.is_open(j):
+            return BlockedBy("step", f"Before it: {ended(title)}", step=earlier.id)
+        until = still_waiting(earlier, self.marked[j], self.at.now)
+        if until is None:
+            return None
+        moment = until.astimezone(self.at.now.tzinfo)
+        day = "" if moment.date() == self.at.today else f" on {day_words(moment.date(), self.at.today)}"
+        return BlockedBy("wait", f"{title}: it rests until {moment:%H:%M}{day}.", step=earlier.id, until=until)
 
     def _parts(self, i: int) -> Iterator[BlockedBy]:
         for placed in missing_parts(self.steps[i]):

@@ -1,6 +1,6 @@
 """Which steps a job is made of: assembling, replacing one part, a task's service, a check, stripping."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from service.domain.applying import Applied, Looks, Wanted, apply_steps
 from service.domain.bicycle import Placed, StartedJob
@@ -17,6 +17,7 @@ def steps_of_job(job: StartedJob, around: Surroundings, accepted: Iterable[str] 
     Raises Refusal where the job names a part that is not on the bicycle, or a task that does not exist.
     """
     marked = {mark.step_id for mark in job.marks}
+    accepted = tuple(accepted)
     about = _about(job, around)
     if job.job == "replace":
         if about is None:
@@ -63,12 +64,12 @@ def find_task(name: str, library: Library) -> tuple[Category, Task]:
     return category, task
 
 
-def _replacing(about: Placed, around: Surroundings, marked: set[str], accepted: Iterable[str]) -> tuple[Applied, ...]:
+def _replacing(about: Placed, around: Surroundings, marked: set[str], accepted: Sequence[str]) -> tuple[Applied, ...]:
     """Stripping notes and the part's own steps, then what works on or touches it or gives what it disturbs."""
     at = frozenset({about.part.id})
     own = (
         *apply_steps(around, Wanted("strip", at, whole=False), marked),
-        *apply_steps(around, Wanted("replace", at, whole=False), marked),
+        *apply_steps(around, Wanted("replace", at, whole=False), marked, accepted),
     )
     met = {applied.id: applied for applied in own}
     for applied in apply_steps(around, Wanted("assemble"), marked, accepted):

@@ -10,7 +10,7 @@ from service.domain.bicycle import Acceptance, Bicycle
 from service.domain.comparison import Read, Tested, Verdict, all_hold, one_holds
 from service.domain.condition import Answer, Fact, Judged, judge, one_of_them
 from service.domain.meetings import WHOLE, Meeting, meetings
-from service.domain.places import Here, Surroundings, surroundings
+from service.domain.places import Here, Surroundings, familiar, surroundings
 from service.domain.procedure import CareCase, Join, Library
 from service.domain.readings import spec_field
 
@@ -81,7 +81,10 @@ class _Outcome:
 def findings(bicycle: Bicycle, library: Library) -> tuple[Finding, ...]:
     """The findings on every join of these parts that is a matter of data; calculated ones are left out."""
     kept = {(each.join, each.fingerprint): each for each in bicycle.acceptances}
-    met = findings_around(with_joins(surroundings(bicycle, library)))
+    around = familiar(with_joins(surroundings(bicycle, library)))
+    met = around.keep(("findings",), lambda: findings_around(around))
+    if not kept:
+        return met
     return tuple(replace(each, acceptance=kept.get((each.join, each.fingerprint))) for each in met)
 
 
@@ -263,9 +266,14 @@ def look(here: Here, name: str, alternative: str | None) -> Judged:
         return Judged(Answer.UNKNOWN if join else Answer.NO)
     return one_of_them(
         _cares(each, alternative)
-        for each in _findings_of(here.around, owner, join)
+        for each in _kept_findings(here.around, owner, join)
         if (place in (each.place, *each.ends) if at else _same_end(each, here))
     )
+
+
+def _kept_findings(around: Surroundings, owner: str, join: Join) -> tuple[Finding, ...]:
+    """The findings on one join, worked out once however many steps ask for it."""
+    return around.keep(("findings of", owner, join.key), lambda: tuple(_findings_of(around, owner, join)))
 
 
 def _same_end(finding: Finding, here: Here) -> bool:

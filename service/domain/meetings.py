@@ -7,7 +7,8 @@ from itertools import product
 from service.domain.bicycle import Placed
 from service.domain.comparison import ABSENT, Read, names_read, read_part
 from service.domain.condition import Fact
-from service.domain.ends import Ends, works_spec
+from service.domain.ends import works_spec
+from service.domain.memory import remembered
 from service.domain.places import Here, Surroundings
 from service.domain.procedure import Join
 from service.domain.readings import spec_field
@@ -16,28 +17,13 @@ WHOLE = "whole-bicycle"
 SHIM = "shim"
 
 
-@dataclass(frozen=True, slots=True)
-class ServingAs(Here):
-    """What is seen from a part in one of its roles: a combined lever as a shifter works at the end its gears are."""
-
-    serves_as: str = WHOLE
-
-    @property
-    def ends(self) -> Ends:
-        """The ends this part works at in this role."""
-        return self.around.ends(self.placed, self.serves_as) if self.placed else Ends()
-
-    def _gear_roles(self) -> tuple[str, ...]:
-        return (self.serves_as,)
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class Meeting:
     """One join with the parts that meet in it; not `certain` where an end hangs on a spec that nobody entered."""
 
     owner: str
     join: Join
-    here: ServingAs
+    here: Here
     partners: Mapping[str, Placed]
     certain: bool
     place: str
@@ -64,7 +50,7 @@ class Meeting:
         placed = self.part_in(category) if dot else self.here.placed
         if placed is None:
             return ABSENT
-        return read_part(placed.part, self.here.around.library.categories.get(placed.slot), key, raw=raw)
+        return _read(self.here.around, placed, key, raw)
 
     def part_in(self, role: str) -> Placed | None:
         """The part that serves here as this category; "host", "other" and the shim of this very join are known too."""
@@ -106,6 +92,12 @@ class Meeting:
         return Fact(placed.part.category, spec, placed.part.id)
 
 
+def _read(around: Surroundings, placed: Placed, key: str, raw: bool) -> Read:
+    category = around.library.categories.get(placed.slot)
+    key_of = ("read", around.here(placed), key, raw)
+    return around.keep(key_of, lambda: read_part(placed.part, category, key, raw=raw))
+
+
 def meetings(around: Surroundings, owner: str, join: Join) -> Iterator[Meeting]:
     """Every meeting of parts in a join: each place of its owner, or one an end or a bicycle where the join says so.
 
@@ -126,13 +118,13 @@ def meetings(around: Surroundings, owner: str, join: Join) -> Iterator[Meeting]:
             seen.add(place)
 
 
-def _owners(around: Surroundings, owner: str) -> list[ServingAs]:
+def _owners(around: Surroundings, owner: str) -> list[Here]:
     if owner == WHOLE:
-        return [ServingAs(around, None)]
-    return [ServingAs(around, placed, owner) for placed in around.by_role.get(owner, ())]
+        return [around.here(None)]
+    return [around.here(placed, owner) for placed in around.by_role.get(owner, ())]
 
 
-def _place(here: ServingAs, join: Join) -> str:
+def _place(here: Here, join: Join) -> str:
     if join.once_per == "bicycle" or here.placed is None:
         return ""
     if join.once_per == "end":
@@ -143,12 +135,12 @@ def _place(here: ServingAs, join: Join) -> str:
 Pairing = Sequence[tuple[str, Placed, bool]]
 
 
-def _pairings(here: ServingAs, owner: str, join: Join) -> Iterator[Pairing]:
+def _pairings(here: Here, owner: str, join: Join) -> Iterator[Pairing]:
     choices = [_partners(here, owner, name) for name in join.with_]
     yield from product(*choices)
 
 
-def _partners(here: ServingAs, owner: str, name: str) -> list[tuple[str, Placed, bool]]:
+def _partners(here: Here, owner: str, name: str) -> list[tuple[str, Placed, bool]]:
     role = name.partition("@")[0]
     if role == "host":
         return [("host", placed, here.ends.known) for placed in here.hosts()]
@@ -159,14 +151,13 @@ def _partners(here: ServingAs, owner: str, name: str) -> list[tuple[str, Placed,
     return [(role, placed, sure) for placed, sure in here.partners(name)]
 
 
-def _declared(here: ServingAs, owner: str, join: Join, pairing: Pairing) -> bool:
+def _declared(here: Here, owner: str, join: Join, pairing: Pairing) -> bool:
     """A part in a role of another category must have every spec that the join compares; else it has no such join."""
     library = here.around.library
     serving = {role: placed for role, placed, _ in pairing}
     if here.placed is not None:
         serving |= {"": here.placed, owner: here.placed}
-    for name in names_read(join.meets_if):
-        role, _, key = name.rpartition(".")
+    for role, key in _compared(join):
         placed = serving.get(role)
         if placed is None or placed.slot == (role or owner):
             continue
@@ -176,6 +167,13 @@ def _declared(here: ServingAs, owner: str, join: Join, pairing: Pairing) -> bool
     return True
 
 
-def _suffix(here: ServingAs, partners: Mapping[str, Placed]) -> str:
+@remembered
+def _compared(join: Join) -> Sequence[tuple[str, str]]:
+    """The role and the spec of every fact that decides whether the join meets."""
+    names = (name.rpartition(".") for name in names_read(join.meets_if))
+    return [(role, key) for role, _, key in names]
+
+
+def _suffix(here: Here, partners: Mapping[str, Placed]) -> str:
     placed = list(partners.values()) or ([here.placed] if here.placed else [])
     return ":" + ".".join(each.part.id.hex[-8:] for each in placed)

@@ -28,7 +28,7 @@ class Missing:
 def missing_parts(bicycle: Bicycle, library: Library) -> tuple[Missing, ...]:
     """The wanted parts that are neither fitted nor chosen in the plan, in the order of the library's categories.
 
-    A want that hangs on a fact nobody entered is not reported.
+    A want that hangs on a fact nobody entered is not reported; one that several parts could hold is reported once.
     """
     around = surroundings(bicycle, library)
     return tuple(
@@ -55,10 +55,13 @@ def _empty_places(category: Category, around: Surroundings) -> Iterator[Placed]:
     filled_at = {(placed.host_id, placed.own_place) for placed in around.by_role.get(category.category, ())}
     hosts = [(None, "", "build")] if "build" in category.into else []
     hosts_in = [(p.part.id, p.place, p.slot) for p in around.placed if p.slot in category.into]
+    places: set[str] = set()  # an axle goes into the build or into its wheel, and either way it is the front one
     for host_id, host_place, kind in [*hosts, *hosts_in]:
         for word in own_places(category, kind) or ("",):
-            if (host_id, word) not in filled_at:
-                yield _nobody_at(category, host_id, compose(host_place, word), word)
+            place = compose(host_place, word)
+            if (host_id, word) not in filled_at and place not in places:
+                places.add(place)
+                yield _nobody_at(category, host_id, place, word)
 
 
 def _nobody_at(category: Category, host_id: UUID | None, place: str, word: str) -> Placed:

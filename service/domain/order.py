@@ -9,7 +9,7 @@ from service.domain.ends import ENDS, compose, end_in, own_places
 from service.domain.procedure import Category, Milestone, Need, Stage, Step
 
 Categories = Mapping[str, Category]
-Why = Literal["above", "after", "milestone", "look"]
+Why = Literal["above", "after", "milestone", "look", "bench"]
 BOTH = frozenset(ENDS)
 WHOLE = "whole-bicycle"
 
@@ -27,7 +27,7 @@ class Node(NamedTuple):
 
 
 class Edge(NamedTuple):
-    """`before` comes before `after`, and why: the step above, a written `after`, a milestone, or a look."""
+    """`before` comes before `after`, and why: the step above, a written `after`, a milestone, a look, the bench."""
 
     before: Node
     after: Node
@@ -84,6 +84,7 @@ def edges(categories: Categories, milestones: Mapping[str, Milestone]) -> list[E
     """Everything that must come before something else, over the whole library, each pair and reason once."""
     stops = list(_stops(categories, {}))
     found = [*_in_file(categories), *_by_milestone(stops, categories, milestones), *_looks(stops, categories)]
+    found += _bench(stops)
     return list(dict.fromkeys(found))
 
 
@@ -240,6 +241,14 @@ def _looks(stops: Sequence[_Stop], categories: Categories) -> Iterator[Edge]:
             for look in looks.get(name, ()):
                 if look.node != stop.node and _share_an_end(look.ends, stop.ends):
                     yield Edge(look.node, stop.node, "look")
+
+
+def _bench(stops: Sequence[_Stop]) -> Iterator[Edge]:
+    """What is done for each part comes before every step that fits parts."""
+    rounds = [stop for stop in stops if stop.step.for_each == "part"]
+    for stop in stops:
+        if stop.step.fits:
+            yield from (Edge(each.node, stop.node, "bench") for each in rounds)
 
 
 def _handled(stop: _Stop, categories: Categories, roles: Mapping[str, tuple[str, ...]]) -> Iterator[str]:

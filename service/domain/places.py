@@ -1,92 +1,21 @@
-"""Where each part of a build sits, and what can be seen of the bicycle from there."""
+"""What can be seen of a bicycle from where one of its parts sits."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import Protocol
+from typing import Any, Protocol, TypeVar
 from uuid import UUID
 
-from service.domain.bicycle import Bicycle, BuildFacts, Fitting, Part, Placed, PlanRow
+from service.domain.bicycle import Bicycle, BuildFacts, Placed
 from service.domain.condition import NO_PART, Answer, Fact, Found, Judged, judge, one_of_them
-from service.domain.ends import Ends, compose, ends_of, gear_word, roles_of, side_in, works_spec
+from service.domain.ends import Ends, ends_of, gear_word, roles_of, side_in, works_spec
 from service.domain.procedure import Category, Library, When
 from service.domain.readings import read_spec
 
 WHEELS = frozenset({"wheel", "factory-wheel"})
-_SeenFrom = tuple[UUID | None, str, tuple[str, ...], str]
+Answered = TypeVar("Answered")
 BUILD_FACTS = ("use", "motor", "rider_mass_g", "load_g", "front_brake_hand")
-
-
-@dataclass(frozen=True, slots=True)
-class _Seat:
-    """A fitting or a chosen plan row, seen alike."""
-
-    id: UUID
-    part_id: UUID
-    into_part_id: UUID | None
-    slot: str
-    place: str
-    fitting: Fitting | None
-
-
-def place_parts(
-    parts: Mapping[UUID, Part], open_fittings: Iterable[Fitting], plan: Iterable[PlanRow], library: Library
-) -> tuple[Placed, ...]:
-    """Every part where it is, or where the chosen plan row will put it, hosts before what sits in them.
-
-    `open_fittings` are those of one build and, at any depth, of what it carries. A plan row is passed over where it is
-    not chosen, where its part is fitted already, and where one of its roles is filled at that place.
-    """
-    seats = [_Seat(f.id, f.part_id, f.into_part_id, f.slot, f.place, f) for f in open_fittings if f.to_at is None]
-    fitted = {seat.part_id for seat in seats}
-    planned = [
-        _Seat(row.id, row.part_id, row.into_part_id, row.slot, row.place, None)
-        for row in plan
-        if row.chosen and row.part_id not in fitted
-    ]
-    return tuple(_seated(parts, seats + planned, library))
-
-
-def _seated(parts: Mapping[UUID, Part], seats: list[_Seat], library: Library) -> Iterator[Placed]:
-    by_host: dict[UUID | None, list[_Seat]] = {}
-    for seat in sorted(seats, key=_fitted_first):
-        by_host.setdefault(seat.into_part_id, []).append(seat)
-    filled: set[tuple[UUID | None, str, str]] = set()
-    seen: set[UUID] = set()
-    level: list[tuple[UUID | None, str]] = [(None, "")]
-    while level:
-        hosts: list[tuple[UUID | None, str]] = []
-        for host_id, host_place in level:
-            for seat in by_host.get(host_id, ()):
-                part = parts.get(seat.part_id)
-                if part is None or part.id in seen:
-                    continue
-                slots = {(host_id, role, seat.place) for role in roles_of(part, seat.slot, library)}
-                if seat.fitting is None and slots & filled:
-                    continue
-                filled |= slots
-                seen.add(part.id)
-                placed = _placed(part, seat, host_place)
-                hosts.append((part.id, placed.place))
-                yield placed
-        level = hosts
-
-
-def _fitted_first(seat: _Seat) -> tuple[bool, str, str, UUID]:
-    return (seat.fitting is None, seat.slot, seat.place, seat.id)
-
-
-def _placed(part: Part, seat: _Seat, host_place: str) -> Placed:
-    return Placed(
-        part=part,
-        slot=seat.slot,
-        place=compose(host_place, seat.place),
-        own_place=seat.place,
-        host_id=seat.into_part_id,
-        fitting_id=seat.id,
-        from_at=seat.fitting.from_at if seat.fitting is not None else None,
-        planned=seat.fitting is None,
-    )
 
 
 class JoinReader(Protocol):
@@ -113,6 +42,8 @@ class Surroundings:
     said: frozenset[str] = frozenset()
     all_there: bool = True
     look_at_join: JoinReader = field(default=_nobody_knows)
+    _heres: dict[tuple[int, str | None], "Here"] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _kept: dict[tuple[object, ...], Any] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @cached_property
     def by_part(self) -> Mapping[UUID, Placed]:
@@ -124,7 +55,7 @@ class Surroundings:
         """The parts that serve as each category, own or standing in."""
         met: dict[str, list[Placed]] = {}
         for placed in self.placed:
-            for role in roles_of(placed.part, placed.slot, self.library):
+            for role in self.here(placed).roles:
                 met.setdefault(role, []).append(placed)
         return {role: tuple(parts) for role, parts in met.items()}
 
@@ -139,47 +70,65 @@ class Surroundings:
                 met[placed.part.id] = met[placed.host_id]
         return met
 
-    @cached_property
-    def _ends(self) -> dict[tuple[UUID, str, str], Ends]:
-        return {}
+    def keep(self, key: tuple[object, ...], work: Callable[[], Answered]) -> Answered:
+        """What the work answers, worked out once for these parts; the key begins with a word of its own.
 
-    @cached_property
-    def _facts(self) -> dict[tuple[UUID, str], Found]:
-        return {}
+        Only for what follows from the parts, the library and the key.
+        """
+        if key not in self._kept:
+            self._kept.setdefault(key, work())  # of two threads the first one's answer is everybody's
+        answer: Answered = self._kept[key]
+        return answer
 
-    @cached_property
-    def kept_partners(self) -> dict[_SeenFrom, tuple[tuple[Placed, bool], ...]]:
-        """What `Here.partners` answered so far."""
-        return {}
+    def like(self, other: "Surroundings") -> bool:
+        """Would it answer everything alike? The build's version says nothing about its parts."""
+        if self.library is not other.library or self.look_at_join is not other.look_at_join:
+            return False
+        if (self.job, self.said, self.all_there) != (other.job, other.said, other.all_there):
+            return False
+        return _unversioned(self.build) == _unversioned(other.build) and self.placed == other.placed
+
+    def here(self, placed: Placed | None, serves_as: str | None = None) -> "Here":
+        """What can be seen from one placed part, in one of its roles; from the bicycle as a whole where none is given.
+
+        The same value each time, for it keeps what it has found; it holds the part, so that the key stays its own.
+        """
+        known = (id(placed), serves_as)
+        met = self._heres.get(known)
+        return met if met is not None else self._heres.setdefault(known, Here(self, placed, serves_as))
 
     def fact(self, placed: Placed, key: str) -> Found:
         """A spec of a placed part, read once however many conditions ask for it."""
-        found = self._facts.get((placed.part.id, key))
-        if found is None:
-            category = self.library.categories.get(placed.slot)
-            found = read_spec(placed.part, category, key) if category is not None else NO_PART
-            self._facts[placed.part.id, key] = found
-        return found
+        return self.here(placed).own(key)
 
     def ends(self, placed: Placed, role: str | None = None) -> Ends:
         """The ends a part works at in one of its roles."""
-        key = (placed.part.id, placed.place, role or placed.slot)
-        if key not in self._ends:
-            self._ends[key] = ends_of(placed, self.library, role)
-        return self._ends[key]
-
-    def every_end(self, placed: Placed) -> frozenset[str]:
-        """The ends a part works at in any of its roles."""
-        roles = roles_of(placed.part, placed.slot, self.library)
-        return frozenset[str]().union(*(self.ends(placed, role).names for role in roles))
-
-    def here(self, placed: Placed | None) -> "Here":
-        """What can be seen from one placed part; from the bicycle as a whole where none is given."""
-        return Here(self, placed)
+        return self.here(placed, role).ends
 
     def for_job(self, job: str) -> "Surroundings":
         """The same parts looked at for another job."""
         return replace(self, job=job)
+
+
+def _unversioned(build: BuildFacts | None) -> BuildFacts | None:
+    return None if build is None else replace(build, version=0)
+
+
+_RECENT: deque[Surroundings] = deque(maxlen=16)
+
+
+def familiar(around: Surroundings) -> Surroundings:
+    """The same surroundings from a moment ago, with all that they have worked out, where there were any.
+
+    At the stand a checklist is drawn up again and again for the same parts. Ask it about its own `placed`.
+    """
+    if not around.all_there:  # about parts that exist nowhere: asked once
+        return around
+    for known in tuple(_RECENT):
+        if known.like(around):
+            return known
+    _RECENT.append(around)
+    return around
 
 
 def surroundings(bicycle: Bicycle, library: Library, job: str = "assemble") -> Surroundings:
@@ -187,33 +136,84 @@ def surroundings(bicycle: Bicycle, library: Library, job: str = "assemble") -> S
     return Surroundings(bicycle.placed, bicycle.build, library, job)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class Here:
-    """What a condition sees from one placed part (`condition.View`); from the whole bicycle where `placed` is None."""
+    """What a condition sees from one placed part (`condition.View`); from the whole bicycle where `placed` is None.
+
+    `serves_as`: only in this role; a combined lever as a shifter works at the end its gears are.
+    """
 
     around: Surroundings
     placed: Placed | None
+    serves_as: str | None = None
+    _own: dict[str, Found] = field(default_factory=dict, init=False, repr=False)
+    _of: dict[tuple[str, str], Found] = field(default_factory=dict, init=False, repr=False)
+    _partners: dict[str, tuple[tuple[Placed, bool], ...]] = field(default_factory=dict, init=False, repr=False)
 
-    @property
+    @cached_property
     def category(self) -> Category | None:
         """The category of the part that stands here."""
         return self.around.library.categories.get(self.placed.slot if self.placed else "whole-bicycle")
 
-    @property
+    @cached_property
+    def name(self) -> str:
+        """What tells this place from every other, by place, category and part; nothing for the whole bicycle."""
+        return f"{self.placed.place} {self.placed.slot} {self.placed.part.id}" if self.placed else ""
+
+    @cached_property
+    def roles(self) -> tuple[str, ...]:
+        """What the part serves as, its own category first; nothing for the whole bicycle."""
+        return roles_of(self.placed.part, self.placed.slot, self.around.library) if self.placed else ()
+
+    @cached_property
     def ends(self) -> Ends:
         """The ends this part works at."""
-        return self.around.ends(self.placed) if self.placed else Ends()
+        return ends_of(self.placed, self.around.library, self.serves_as) if self.placed else Ends()
+
+    @cached_property
+    def every_end(self) -> frozenset[str]:
+        """The ends this part works at in any of its roles."""
+        if self.placed is None:
+            return frozenset()
+        return frozenset[str]().union(*(self.around.ends(self.placed, role).names for role in self.roles))
+
+    @cached_property
+    def wheel(self) -> UUID | None:
+        """The wheel this part belongs to."""
+        return self.around.wheels.get(self.placed.part.id) if self.placed else None
+
+    @cached_property
+    def gears(self) -> str | None:
+        """Which gears the part serves, front or rear, by its first role that says so."""
+        if self.placed is None:
+            return None
+        roles = self.roles if self.serves_as is None else (self.serves_as,)
+        words = (gear_word(self.placed, self.around.library, role) for role in roles)
+        return next((word for word in words if word), None)
 
     def own(self, key: str) -> Found:
         """A spec of the part itself."""
-        return NO_PART if self.placed is None else self.around.fact(self.placed, key)
+        found = self._own.get(key)
+        if found is None:
+            found = self._own[key] = self._read(key)
+        return found
+
+    def _read(self, key: str) -> Found:
+        if self.placed is None or self.category is None:
+            return NO_PART
+        return read_spec(self.placed.part, self.category, key)
 
     def of(self, category: str, key: str) -> Found:
         """A spec of a part in that role: in the same wheel if there is one, else at the same end, else any."""
-        parts = self._nearest(category)
-        if not parts and not self.around.all_there:
-            return Found(unknown=(Fact(category, key),))
-        return _together(self.around.fact(placed, key) for placed in parts)
+        found = self._of.get((category, key))
+        if found is None:
+            parts = self._nearest(category)
+            if not parts and not self.around.all_there:
+                found = Found(unknown=(Fact(category, key),))
+            else:
+                found = _together(self.around.fact(placed, key) for placed in parts)
+            self._of[category, key] = found
+        return found
 
     def host(self, key: str) -> Found:
         """A spec of what the part is fitted to."""
@@ -224,6 +224,10 @@ class Here:
 
     def hosts(self) -> tuple[Placed, ...]:
         """What the part is fitted to: by its category's `host` and its end, else what it sits in."""
+        return self._hosts
+
+    @cached_property
+    def _hosts(self) -> tuple[Placed, ...]:
         if self.placed is None:
             return ()
         named = self.category.host if self.category else {}
@@ -292,59 +296,45 @@ class Here:
 
         Without an own end, or against a part without one, every such part meets; the part itself never does.
         """
-        kept = self.around.kept_partners
-        part, place = (self.placed.part.id, self.placed.place) if self.placed else (None, "")
-        known = (part, place, self._gear_roles(), role)
-        if known not in kept:
-            kept[known] = tuple(self._partners(role))
-        return kept[known]
+        met = self._partners.get(role)
+        if met is None:
+            met = self._partners[role] = tuple(self._meeting(role))
+        return met
 
-    def _partners(self, role: str) -> Iterator[tuple[Placed, bool]]:
+    def _meeting(self, role: str) -> Iterator[tuple[Placed, bool]]:
         role, _, place = role.partition("@")
         for other in self.around.by_role.get(role, ()):
             if self.placed is not None and other.part.id == self.placed.part.id:
                 continue
-            meets = place in (other.place, *other.place.split("."), gear_word(other, self.around.library, role))
-            if place and not meets and place not in self.around.ends(other, role).names:
+            there = self.around.here(other, role)
+            if place and place not in (other.place, *other.place.split("."), there.gears, *there.ends.names):
                 continue
-            if place or self._same_end(other, role):
-                certain = bool(place) or (self.ends.known and self.around.ends(other, role).known)
-                yield other, certain
+            if place or self._same_end(there):
+                yield other, bool(place) or (self.ends.known and there.ends.known)
 
-    def _same_end(self, other: Placed, role: str) -> bool:
-        own = self.placed
-        if own is None:
+    def _same_end(self, other: "Here") -> bool:
+        if self.placed is None:
             return True
-        library, wheels = self.around.library, self.around.wheels
-        if own.part.id in wheels and other.part.id in wheels:
-            return wheels[own.part.id] == wheels[other.part.id]
-        mine = next((word for word in (gear_word(own, library, r) for r in self._gear_roles()) if word), None)
-        theirs = gear_word(other, library, role)
-        if mine and theirs:
-            return mine == theirs
-        own_ends, their_ends = self.ends.names, self.around.ends(other, role).names
-        return not own_ends or not their_ends or bool(own_ends & their_ends)
-
-    def _gear_roles(self) -> tuple[str, ...]:
-        return roles_of(self.placed.part, self.placed.slot, self.around.library) if self.placed else ()
+        if self.wheel is not None and other.wheel is not None:
+            return self.wheel == other.wheel
+        if self.gears and other.gears:
+            return self.gears == other.gears
+        return not self.ends.names or not other.ends.names or bool(self.ends.names & other.ends.names)
 
     def _nearest(self, role: str) -> tuple[Placed, ...]:
         every = self.around.by_role.get(role, ())
         if self.placed is None or not every:
             return every
-        wheel = self.around.wheels.get(self.placed.part.id)
-        if wheel is not None:
-            beside = tuple(p for p in every if self.around.wheels.get(p.part.id) == wheel)
+        there = [self.around.here(placed, role) for placed in every]
+        if self.wheel is not None:
+            beside = tuple(p for p, here in zip(every, there, strict=True) if here.wheel == self.wheel)
             if beside:
                 return beside
-        ends = self.ends.names
-        at_end = tuple(p for p in every if ends & self.around.ends(p, role).names)
-        return at_end or tuple(p for p in every if self._same_end(p, role)) or every
+        at_end = tuple(p for p, here in zip(every, there, strict=True) if self.ends.names & here.ends.names)
+        return at_end or tuple(p for p, here in zip(every, there, strict=True) if self._same_end(here)) or every
 
     def _concerns(self, other: Placed, role: str) -> bool:
-        if self.placed is None:
-            return True
-        own, theirs = self.around.every_end(self.placed), self.around.ends(other, role).names
+        own, theirs = self.every_end, self.around.ends(other, role).names
         return not own or not theirs or bool(own & theirs)
 
     def _there(self, found: bool) -> Answer:

@@ -1,13 +1,21 @@
 """How an entered spec is read: numbers snapped to the sizes that exist, or not known where they fit none or two."""
 
+from collections.abc import Mapping
+
 from service.domain.bicycle import Part, SpecFact
 from service.domain.condition import NO_PART, Fact, Found, Scalar
+from service.domain.memory import remembered
 from service.domain.procedure import Category, SpecField
+
+
+@remembered
+def _fields(category: Category) -> Mapping[str, SpecField]:
+    return {field.key: field for field in reversed(category.specs)}
 
 
 def spec_field(category: Category, key: str) -> SpecField | None:
     """The field that a category declares under this key."""
-    return next((field for field in category.specs if field.key == key), None)
+    return _fields(category).get(key)
 
 
 def settle(field: SpecField, number: float) -> float | None:
@@ -31,9 +39,8 @@ def read_spec(part: Part, category: Category, key: str) -> Found:
     if field is None:
         return NO_PART
     entered = part.specs.get(key, ())
-    values = [_value(field, fact) for fact in entered]
-    settled = tuple(value for value in values if value is not None)
-    if not entered or len(settled) < len(values):
+    settled = tuple(value for value in [_value(field, fact) for fact in entered] if value is not None)
+    if not entered or len(settled) < len(entered):
         return Found(settled, (Fact(part.category, key, part.id),), "")
     return Found(settled, (), entered[0].known_by)
 

@@ -7,19 +7,27 @@ from service.domain.applying import Applied
 from service.domain.bicycle import Placed, StepRecord
 from service.domain.condition import Answer, judge
 from service.domain.ends import compose
+from service.domain.memory import remembered
 from service.domain.places import Surroundings
-from service.domain.procedure import Library, Record, Wear
+from service.domain.procedure import Category, Library, Record, Wear
 from service.domain.steps import RecordAsked
 from service.domain.wording import filled, part_at
 
 
 def records_asked(applied: Applied, written: Mapping[str, StepRecord]) -> tuple[RecordAsked, ...]:
     """What a step asks to write down, with what was written already under the same key."""
+    if not applied.step.records:
+        return ()
+    asked = applied.here.around.keep(("records", applied), lambda: tuple(_all_asked(applied)))
+    return tuple(_with_answer(ask, written.get(ask.key)) for ask in asked) if written else asked
+
+
+def _all_asked(applied: Applied) -> Iterator[RecordAsked]:
     if applied.step.records == "all-wear":
-        met = _all_wear(applied.here.around)
-    else:
-        met = (ask for record in applied.step.records for ask in _asked_for(record, applied))
-    return tuple(_with_answer(ask, written.get(ask.key)) for ask in met)
+        yield from _all_wear(applied.here.around)
+        return
+    for record in applied.step.records:
+        yield from _asked_for(record, applied)
 
 
 def _with_answer(ask: RecordAsked, record: StepRecord | None) -> RecordAsked:
@@ -66,8 +74,17 @@ def written_at(into: str, applied: Applied) -> Placed | None:
 
 def _keeps(placed: Placed, kind: str, key: str, library: Library) -> bool:
     category = library.categories.get(placed.slot)
-    fields = () if category is None else category.specs if kind == "spec" else category.wear
-    return any(field.key == key for field in fields)
+    return category is not None and key in (_specs(category) if kind == "spec" else _wear(category))
+
+
+@remembered
+def _specs(category: Category) -> frozenset[str]:
+    return frozenset(field.key for field in category.specs)
+
+
+@remembered
+def _wear(category: Category) -> frozenset[str]:
+    return frozenset(wear.key for wear in category.wear)
 
 
 def wear_of(placed: Placed, key: str, library: Library) -> Wear | None:

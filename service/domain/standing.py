@@ -1,5 +1,6 @@
 """How one task or wearing dimension stands: the value that is due, its states and their order."""
 
+import re
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal, get_args
@@ -20,6 +21,7 @@ class Due:
     `task` is "category.key". `metres_left`, `days_left` and `on` (the day it falls due by days) are facts, less than 0
     or past where it is over; None where they do not count. `share` is the used part of the limit, 1 and more is due.
     `cycle` is the id of the row that began this round. A put-off stands beside the state and never changes it.
+    `within`: the bundle, "category.key", that is due as well and completes this when it is done.
     """
 
     build_id: UUID
@@ -42,6 +44,13 @@ class Due:
     steps: tuple[str, ...]
     by_wear: bool
     needs_shop: bool
+    within: str | None = None
+
+    @property
+    def where(self) -> str:
+        """Its place in words, unless its title says it already: "front", "rear inner"."""
+        said = re.findall(r"\w+", self.title)
+        return " ".join(word for word in self.place.split(".") if word and word not in said)
 
     @property
     def km_left(self) -> float | None:

@@ -7,6 +7,7 @@ from service.domain.condition import Answer, Judged, judge
 from service.domain.desk import Desk
 from service.domain.history import Subject
 from service.domain.occurrence import Clock, round_of, ruled
+from service.domain.places import Here
 from service.domain.procedure import Task
 from service.domain.standing import STATES, Due, State
 from service.domain.used import LAST_SHARE, Gauge, Reckoning
@@ -31,7 +32,7 @@ class _Stands:
 def task_dues(subject: Subject, desk: Desk) -> Iterator[Due]:
     """Every task that applies, or may apply, and runs now; what only an occasion asks for is left out until then."""
     for task in subject.category.tasks:
-        judged = judge(task.when, subject.here) if task.when else ALWAYS
+        judged = _judged(task, subject.here) if task.when else ALWAYS
         if judged.answer is Answer.NO:
             continue
         rule = desk.rule(subject, f"{subject.category.category}.{task.key}")
@@ -43,6 +44,11 @@ def task_dues(subject: Subject, desk: Desk) -> Iterator[Due]:
         stands = _worst(Reckoning(subject, own, desk, basis))
         if stands is not None:
             yield _due(subject, desk, task, _with_unknown(stands, judged, subject))
+
+
+def _judged(task: Task, here: Here) -> Judged:
+    category = here.category.category if here.category else ""
+    return here.around.keep(("task", here, category, task.key), lambda: judge(task.when, here))
 
 
 def _worst(reckoning: Reckoning) -> _Stands | None:

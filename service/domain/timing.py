@@ -33,12 +33,14 @@ def spans(
     start = [0.0] * len(durations) if not_before is None else list(not_before)
     finish = [0.0] * len(durations)
     for i in order:
-        start[i] = max([start[i], *(finish[j] for j in before[i])])
+        start[i] = max([start[i], *[finish[j] for j in before[i]]])
         finish[i] = start[i] + durations[i]
     latest = [max(finish, default=0.0)] * len(durations)
     for i in reversed(order):
+        begin = latest[i] - durations[i]
         for j in before[i]:
-            latest[j] = min(latest[j], latest[i] - durations[i])
+            if begin < latest[j]:
+                latest[j] = begin
     return tuple(Span(start[i], finish[i], latest[i] - durations[i], latest[i]) for i in range(len(durations)))
 
 

@@ -7,7 +7,7 @@ from uuid import UUID
 from service.domain.bicycle import Placed, TorqueFigure, Wrench
 from service.domain.bolt import ceiling_nm as ceiling_nm
 from service.domain.condition import Answer, Fact, judge
-from service.domain.ends import roles_of
+from service.domain.memory import remembered
 from service.domain.places import Here, Surroundings
 from service.domain.procedure import Category, Fastening, Library
 
@@ -148,6 +148,7 @@ def extension_setting_nm(torque_nm: float, wrench_length: float, extension: floa
     return torque_nm * wrench_length / (wrench_length + extension)
 
 
+@remembered
 def fastenings_of(category: Category, library: Library) -> tuple[Fastening, ...]:
     """A category's own fastenings, and those it takes over from what it stands in for."""
     taken = [_taken(name, library) for name in category.takes]
@@ -183,20 +184,27 @@ def all_torques(around: Surroundings, wrenches: Iterable[Wrench]) -> tuple[Torqu
 
 def _spots(here: Here, category: str) -> list[Here]:
     own = here.placed
-    if own is not None and category in roles_of(own.part, own.slot, here.around.library):
+    if own is not None and category in here.roles:
         return [here]
     return [here.around.here(placed) for placed, _ in here.partners(category)]
 
 
 def _shown(here: Here, key: str | None, wrenches: Sequence[Wrench]) -> Iterator[TorqueShown]:
-    category = here.category
-    if category is None or here.placed is None:
+    own = here.placed
+    if here.category is None or own is None:
         return
-    rows = [row for row in fastenings_of(category, here.around.library) if key in (None, row.key)]
-    for row in rows:
+    wanted = ("torques", here, tuple(wrenches))
+    for name, torque in here.around.keep(wanted, lambda: list(_of_part(here, own, wrenches))):
+        if key in (None, name):
+            yield torque
+
+
+def _of_part(here: Here, own: Placed, wrenches: Sequence[Wrench]) -> Iterator[tuple[str, TorqueShown]]:
+    """The fastenings of a part that hold or may hold, each with its key."""
+    for row in fastenings_of(here.category, here.around.library) if here.category else ():
         judged = judge(row.when, here)
         if judged.answer is not Answer.NO:
-            yield _one(here, here.placed, row, wrenches, judged.settles)
+            yield row.key, _one(here, own, row, wrenches, judged.settles)
 
 
 def _one(
@@ -228,19 +236,20 @@ def _one(
 
 def _joined(here: Here, own: Placed, fastening: Fastening) -> tuple[Placed, ...]:
     """The parts that a fastening holds together: its own one first."""
-    roles = roles_of(own.part, own.slot, here.around.library)
     met = [own]
     for role in fastening.between:
         if role == "host":
             met.extend(here.hosts())
-        elif role not in roles:
+        elif role not in here.roles:
             met.extend(placed for placed, certain in here.partners(role) if certain)
     return tuple({placed.part.id: placed for placed in met}.values())
 
 
 def _figures(here: Here, own: Placed, fastening: Fastening, joined: Sequence[Placed]) -> Iterator[Figure]:
+    if not any(placed.part.torque_figures for placed in joined):
+        return
     library = here.around.library
-    roles = dict.fromkeys([*roles_of(own.part, own.slot, library), *_owners(fastening, own, library)])
+    roles = dict.fromkeys([*here.roles, *_owners(fastening, own, library)])
     names = {f"{role}.{fastening.key}" for role in roles}
     for placed in joined:
         accepted = names | {fastening.key} if placed is own else names

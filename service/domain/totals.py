@@ -1,6 +1,6 @@
 """What a checklist adds up to: tools, consumables, small parts, facts to find out first, who should look at it."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from service.domain.applying import Applied, once
 from service.domain.bicycle import Bench
@@ -30,10 +30,16 @@ def measure_first(steps: Iterable[Applied], around: Surroundings) -> tuple[Measu
     return tuple(MeasureFirst(ask, count) for ask, count in sorted(decides.items(), key=lambda each: -each[1]))
 
 
-def tools_of(steps: Iterable[Applied], library: Library, bench: Bench) -> tuple[ToolUse, ...]:
+def every_tool(steps: Iterable[Applied], library: Library, bench: Bench) -> Mapping[str, ToolUse]:
+    """Every tool of these steps by the name that steps give it."""
+    names = {name for applied in steps for name in applied.step.tools}
+    return {name: tool_use(name, library, bench) for name in names}
+
+
+def tools_of(steps: Iterable[Applied], tools: Mapping[str, ToolUse]) -> tuple[ToolUse, ...]:
     """Every tool of these steps once, by name and size."""
     names = {name for applied in steps for name in applied.step.tools}
-    return tuple(sorted((tool_use(name, library, bench) for name in names), key=_by_size))
+    return tuple(sorted((tools[name] for name in names), key=_by_size))
 
 
 def _by_size(tool: ToolUse) -> tuple[str, float, str]:

@@ -6,6 +6,7 @@ from service.domain.following import in_hand
 from service.domain.holding import Holding, not_here
 from service.domain.steps import ShopVisit
 from service.domain.visits import Visits
+from service.domain.wording import ended
 
 NAMED = 3
 
@@ -23,7 +24,7 @@ def _one(number: int, holding: Holding, visits: Visits, order: Sequence[int]) ->
     before = set(_all_before(there, holding.before))
     first = [holding.titles[i] for i in order if i in before and holding.is_open(i)]
     waits = [not_here(placed, holding.library, holding.at.today) for placed in absent]
-    waits += [f"Before it: {title}." for title in first[:NAMED]]
+    waits += [f"Before it: {ended(title)}" for title in first[:NAMED]]
     if len(first) > NAMED:
         waits.append(f"And {len(first) - NAMED} more steps before it.")
     return ShopVisit(number, tuple(steps[i].id for i in there), tuple(parts), not waits, tuple(waits))

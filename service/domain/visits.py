@@ -10,10 +10,14 @@ AFTER_ALL_VISITS = 10**6
 
 @dataclass(frozen=True, slots=True)
 class Visits:
-    """`visit` of every shop step, from 1; `stretch` of every step: 2k - 1 is what visit k waits for, 2k is visit k."""
+    """`visit` of every shop step, from 1; `stretch` of every step: 2k - 1 is what visit k waits for, 2k is visit k.
+
+    `earliest` is the first stretch in which a step can be done, `stretch` the last before a visit waits for it.
+    """
 
     visit: Mapping[int, int]
     stretch: tuple[int, ...]
+    earliest: tuple[int, ...] = ()
 
     @property
     def count(self) -> int:
@@ -38,7 +42,9 @@ def plan_visits(where: Sequence[Where], before: Sequence[Sequence[int]], order: 
             halves[i] = reached + 1
         else:
             halves[i] = reached
-    return Visits(visit, _stretches(halves, visit, before, order))
+    stretch = _stretches(halves, visit, before, order)
+    earliest = tuple(min(last, half or 1) for last, half in zip(stretch, halves, strict=True))
+    return Visits(visit, stretch, earliest)
 
 
 def _stretches(

@@ -8,7 +8,7 @@ from service.domain.condition import Answer, judge
 from service.domain.desk import Desk
 from service.domain.ends import compose
 from service.domain.history import Subject
-from service.domain.limit import Governing, governing, new_reading, reading_of, share_used, stands
+from service.domain.limit import Governing, Reading, governing, new_reading, reading_of, share_used, sign, stands
 from service.domain.procedure import Wear
 from service.domain.standing import Due, State
 from service.domain.wording import asked, day_words, filled
@@ -96,7 +96,19 @@ def _judged(worn: _Worn, desk: Desk) -> tuple[State, float, str]:
     new = new_reading(worn.wear, worn.subject.here)
     last = reading_of(worn.wear, worn.readings[-1])
     state = stands(worn.wear, last, limits, new)
-    return _rested(state, desk), share_used(worn.wear, last, limits, new), f"{_read_words(worn, desk)} {words}"
+    why = f"{_read_words(worn, desk)} {words}{_doubt_words(worn, last, limits, state)}"
+    return _rested(state, desk), share_used(worn.wear, last, limits, new), why
+
+
+def _doubt_words(worn: _Worn, last: Reading, limits: Mapping[str, Governing], state: State) -> str:
+    """Why a reading that is short of its limit is due all the same: it is not that exact."""
+    limit = limits.get("replace") or limits.get("stop")
+    if state != "due" or limit is None or not last.sd or last.within(sign(worn.wear) * limit.reading, 0):
+        return ""
+    tools = worn.wear.reading_error
+    better = min(tools, key=lambda tool: tools[tool])
+    exact = "" if tools[better] >= last.sd else f" Read it again with a {better}."
+    return f" A reading like this is good to {last.sd:g}{_unit(worn.wear)}, so it may be there already.{exact}"
 
 
 def _rested(state: State, desk: Desk) -> State:

@@ -5,10 +5,11 @@ from datetime import date
 from hashlib import sha256
 from uuid import UUID
 
-from service.domain.applying import Applied
+from service.domain.applying import Applied, once
 from service.domain.bicycle import Bench, Placed
 from service.domain.condition import Fact
 from service.domain.ends import end_in, own_places
+from service.domain.memory import remembered
 from service.domain.places import Here, Surroundings
 from service.domain.procedure import Library, Step
 from service.domain.readings import spec_field
@@ -26,6 +27,11 @@ def day_words(day: date, today: date) -> str:
     """A day in words, with its year where that is not this one: "3 May"."""
     year = "" if day.year == today.year else f" {day.year}"
     return f"{day.day} {MONTHS[day.month - 1]}{year}"
+
+
+def ended(sentence: str) -> str:
+    """A sentence with its full stop, unless it ends in a mark of its own."""
+    return sentence if sentence.endswith(("?", "!", ".")) else f"{sentence}."
 
 
 def part_title(slot: str, library: Library) -> str:
@@ -71,6 +77,7 @@ def _shown(value: float | str | bool) -> str:
     return value.replace("_", " ") if isinstance(value, str) else f"{value:g}"
 
 
+@remembered
 def step_hash(step: Step) -> str:
     """Which wording was ticked: twelve hex digits over title, text, cautions and what to reject."""
     words = "\n".join((step.title, step.text, *step.cautions, step.reject or ""))
@@ -125,4 +132,4 @@ def parts_of(applied: Applied) -> tuple[UUID, ...]:
     """The parts of a step: the one it stands at, those it works on, those it touches."""
     own = (applied.placed,) if applied.placed is not None else ()
     met = (*own, *applied.works_on, *(() if "*" in applied.step.touches else applied.touches))
-    return tuple(dict.fromkeys(placed.part.id for placed in met))
+    return tuple(placed.part.id for placed in once(met))

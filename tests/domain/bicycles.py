@@ -21,8 +21,8 @@ from service.domain.bicycle import (
     StepRecord,
 )
 from service.domain.checklist import draw_up
-from service.domain.places import place_parts
 from service.domain.procedure import Library
+from service.domain.seats import place_parts
 from service.domain.steps import Checklist, ChecklistStep
 
 NOW = datetime(2026, 5, 4, 9, 30, tzinfo=UTC)

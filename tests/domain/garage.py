@@ -23,7 +23,6 @@ from service.domain.bicycle import (
     WearMeasurement,
 )
 from service.domain.due import Due, due_of
-from service.domain.places import place_parts
 from service.domain.procedure import (
     Category,
     Factors,
@@ -36,6 +35,7 @@ from service.domain.procedure import (
     Task,
     Wear,
 )
+from service.domain.seats import place_parts
 
 START = date(2026, 1, 1)
 BUILD, OTHER = UUID(int=1), UUID(int=2)
@@ -145,7 +145,7 @@ class Garage:
     def ride(self, when: datetime, km: float, conditions: str = "dry", *, build: UUID = BUILD, **more: Any) -> Ride:
         """A ride."""
         ride = Ride(
-            self.new_id(), build, when, when.date(), round(km * 1000), more.get("moving_s"), None, conditions,
+            self.new_id(), build, when, when.date(), round(km * 1000), more.get("moving_s"), conditions,
             more.get("loaded", False), more.get("descents", False),
         )  # fmt: skip
         self.rides.append(ride)

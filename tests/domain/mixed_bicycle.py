@@ -10,7 +10,7 @@ FACTS: dict[str, dict[str, Any]] = {
     "frame": {
         "material": "steel", "freshly_painted": True, "comes_with_parts": False, "has_stuck_part": False,
         "routing": "stops", "shell_guide": True, "bb_shell": "threaded_english", "head_upper_kind": "external_cup",
-        "head_lower_kind": "external_cup", "hanger": "replaceable", "brake_mount": "post", "mount_painted": True,
+        "head_lower_kind": "external_cup", "hanger": "replaceable_m10", "brake_mount": "post", "mount_painted": True,
         "dropout": "vertical", "seatpost_mm": 27.2, "spacing_mm": 135, "native_rotor_mm": 160, "post_depth_mm": 250,
         "chain_tension_by": "derailleur", "fd_mount": "band",
     },

@@ -31,7 +31,16 @@ def test_a_part_that_is_not_there_holds_nothing_up() -> None:
     bike.shop.plan = [row for row in bike.shop.plan if row.part_id not in (bike.rotor, bike.tyre)]
     steps = by_id(bike.shop.checklist())
     assert not at(set(steps), "rotor.fit")
-    assert set(steps["wheel.in@front"].after) == {"wheel.true@front"}
+    own_bench = {f"whole-bicycle.{key}:{bike.wheel}" for key in ("lay-out", "weigh")}
+    assert set(steps["wheel.in@front"].after) == {"wheel.true@front", *own_bench}
+
+
+def test_a_part_that_arrives_late_is_weighed_before_the_step_that_fits_it() -> None:
+    steps = by_id(Bike().shop.checklist())
+    for step in steps.values():
+        for fitted in step.fits:
+            assert f"whole-bicycle.weigh:{fitted}" in step.after
+    assert sum(len(step.fits) for step in steps.values()) > 10
 
 
 def test_a_bench_row_holds_up_only_the_steps_of_its_own_part() -> None:
@@ -112,12 +121,13 @@ def test_visits_gather_shop_steps_and_list_what_to_bring() -> None:
     assert [visit.steps for visit in visits] == [("bottom-bracket.chase", "headset.press"), ("fork.cut",)]
     assert set(visits[0].bring) == {bike.frame, bike.headset}
     assert not visits[0].ready
-    assert "Before it: Pass." in visits[0].waits_for
+    assert "Before it: Weigh: Frame." in visits[0].waits_for
 
 
 def test_a_visit_is_ready_when_all_is_in_hand_and_nothing_comes_before() -> None:
     bike = Bike()
-    early = {"whole-bicycle.bench", f"whole-bicycle.lay-out:{bike.frame}", "frame.pass"}
+    bench = {f"whole-bicycle.{key}:{bike.frame}" for key in ("lay-out", "weigh")}
+    early = {"whole-bicycle.bench", *bench, "frame.pass"}
     steps = bike.shop.checklist().steps
     job = bike.shop.job(marks=tuple(bike.shop.mark(step) for step in steps if step.id in early))
     assert bike.shop.checklist(job).shop_visits[0].ready

@@ -82,6 +82,15 @@ def test_a_coarser_tool_is_due_earlier_and_each_pad_is_judged_alone() -> None:
     assert found["pads.lining_mm@front.outer"].state == "plan it"
 
 
+def test_a_reading_short_of_its_limit_that_is_due_says_why() -> None:
+    garage, pads = bicycle("pads")
+    garage.read(pads, "lining_mm", at(1), 1.1, place="inner")
+    garage.read(pads, "lining_mm", at(1), 0.9, place="outer")
+    found = garage.due(2)
+    assert "so it may be there already. Read it again with a calliper." in found["pads.lining_mm@front.inner"].why
+    assert "may be there already" not in found["pads.lining_mm@front.outer"].why
+
+
 def test_the_makers_own_mark_governs_before_the_general_limit() -> None:
     garage, pads = bicycle("pads", min_lining_mm=1.5)
     garage.read(pads, "lining_mm", at(1), 1.4, place="inner", tool="calliper")

@@ -1,8 +1,8 @@
 """The order of the procedures that come with the program: what must come before what, whatever parts are there.
 
-`must_come_before.tsv` lists every direct need between two steps as the trade has it: common practice, no source. Left
-out of it are pairs that concern two different parts (a look at a chain before sprockets go on) and what is only done
-after the first rides. A step of each part comes before the steps of that part, a step at one end before its like there.
+`must_come_before.tsv` lists every direct need between two steps as the trade has it: common practice, no source. What
+is left out of it stands with its reason in `must_come_before_left_out.tsv`; `test_trade_pairs.py` holds them together.
+A step of each part comes before the steps of that part, a step at one end before its like there.
 """
 
 import random

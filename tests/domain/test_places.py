@@ -10,6 +10,7 @@ from service.domain.missing import missing_parts
 from service.domain.places import surroundings
 from service.domain.procedure import SpecField
 from service.domain.readings import settle
+from service.library.read import load, procedures_folder
 from tests.domain.bicycles import Workshop
 from tests.domain.small_library import library
 
@@ -185,3 +186,12 @@ def test_what_is_wanted_and_not_there_is_missing_with_its_reason() -> None:
     assert (only.slot, only.place, only.because) == ("cable-disc-caliper", "rear", "the rear mount is there for one")
     shop.choose(shop.part("cable-disc-caliper"), "rear")
     assert missing_parts(shop.bicycle(), LIBRARY) == ()
+
+
+def test_an_axle_that_the_build_or_its_wheel_could_hold_is_missing_once_at_each_end() -> None:
+    procedures = load(procedures_folder())
+    shop = Workshop(procedures)
+    for end in ("front", "rear"):
+        shop.fit(shop.part("wheel"), end)
+    axles = [(each.slot, each.place) for each in missing_parts(shop.bicycle(), procedures) if each.slot == "axle"]
+    assert axles == [("axle", "front"), ("axle", "rear")]

@@ -36,6 +36,18 @@ def test_a_task_of_the_whole_bicycle_starts_those_of_its_parts_afresh() -> None:
     assert found["chain.lubricate"].state == "overdue"
 
 
+def test_a_look_says_which_bundle_does_it_while_that_is_due_no_later() -> None:
+    garage, _ = one("chain")
+    rides(garage, 600)
+    found = garage.due(3)
+    assert found["whole-bicycle.monthly"].state == found["chain.clean"].state
+    assert found["chain.clean"].within == "whole-bicycle.monthly"
+    assert (found["whole-bicycle.monthly"].within, found["chain.lubricate"].within) == (None, None)
+    garage.event("inspected", at(2), "whole-bicycle.monthly")
+    rides(garage, 100, day=4)
+    assert garage.due(5)["chain.clean"].within is None
+
+
 def test_an_event_that_names_no_task_resets_none() -> None:
     garage, chain = one("chain")
     rides(garage, 600)

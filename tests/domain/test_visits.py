@@ -68,6 +68,25 @@ def test_the_order_by_stretch_holds_every_pair_and_keeps_each_visit_together() -
         assert trips == met.count
 
 
+def test_what_is_done_as_early_as_it_can_be_costs_no_visit_more() -> None:
+    dice = random.Random(7)
+    early = 0
+    for _ in range(1000):
+        where, before = graph(dice)
+        met = plan_visits(where, before, range(len(where)))
+        soon = [dice.random() < 0.4 for _ in where]
+        keys = [(met.earliest[i] if soon[i] else met.stretch[i], i) for i in range(len(where))]
+        order = ordered(before, keys)
+        at = {i: n for n, i in enumerate(order)}
+        assert all(at[j] < at[i] for i, waits in enumerate(before) for j in waits)
+        trips = sum(
+            1 for n, i in enumerate(order) if where[i] == "shop" and not _still_there([where[k] for k in order[:n]])
+        )
+        assert trips == met.count
+        early += any(met.earliest[i] < met.stretch[i] for i in range(len(where)))
+    assert early > 200  # the check means something: many steps could be done before the last moment
+
+
 def _still_there(done: list[Where]) -> bool:
     last = next((place for place in reversed(done) if place != "anywhere"), "home")
     return last == "shop"
