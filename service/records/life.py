@@ -1,0 +1,44 @@
+"""One part's life: where it is, what it has run, what is due on it, whether it is on a build or in the parts bin."""
+
+from datetime import datetime
+from uuid import UUID
+
+from sqlmodel import Session
+
+from service.domain import bicycle as seen
+from service.domain.due import Due
+from service.domain.procedure import Library
+from service.records.bicycle import load, load_loose
+from service.records.care import due_now
+from service.records.lock import builds_of
+from service.records.parts import get_part
+from service.records.people import Who
+from service.schemas.parts import PartShown
+from service.schemas.showing import show_part
+
+
+def bicycle_of(session: Session, who: Who, part_id: UUID, library: Library) -> seen.Bicycle:
+    """The bicycle a part is on, or one that is nothing but this part. Raises NotFound."""
+    get_part(session, who, part_id)
+    builds = builds_of(session, [part_id])
+    return load(session, who, min(builds), library) if builds else load_loose(session, who, part_id)
+
+
+def part_shown(session: Session, who: Who, part_id: UUID, *, library: Library, now: datetime) -> PartShown:
+    """A part as a client is shown it. Raises NotFound."""
+    session.expire_all()
+    row = get_part(session, who, part_id)
+    category = library.categories.get(row.category)
+    fields = category.specs if category is not None else ()
+    lists = frozenset(field.key for field in fields if field.kind in ("numbers", "choices"))
+    bicycle = bicycle_of(session, who, part_id, library)
+    return show_part(row, bicycle, now=now, currency=who.currency, lists=lists)
+
+
+def due_of_part(
+    session: Session, who: Who, part_id: UUID, *, library: Library, now: datetime
+) -> tuple[seen.Bicycle, list[Due]]:
+    """What is due on one part, most pressing first, with the bicycle it is on. Raises NotFound."""
+    bicycle = bicycle_of(session, who, part_id, library)
+    dues = due_now(bicycle, library, who, now)
+    return bicycle, [due for due in dues if due.part_id == part_id]

@@ -1,0 +1,317 @@
+"""Parts: adding, changing, removing, their facts and the makers' figures; lists of them."""
+
+from collections.abc import Sequence
+from datetime import UTC, date, datetime
+from typing import Any
+from uuid import UUID
+
+from sqlalchemy import exists, func, or_, select
+from sqlalchemy.orm import aliased
+from sqlmodel import Session, col
+
+from service.domain.facts import category_of, check_fact, check_fastening, field_of
+from service.domain.procedure import Library
+from service.errors import Conflict, NotFound, Refusal
+from service.ids import new_id
+from service.records.lock import take_part
+from service.records.once import check_same_details, store_once
+from service.records.people import Who
+from service.schemas.fields import Money
+from service.schemas.parts import PartChanged, PartSent, SpecSent, TorqueFigureSent, spec_rows
+from service.tables import Checklist, Fitting, MaintenanceEvent, Part, Plan, Spec, TorqueFigure, WearMeasurement
+
+METRES = 1000
+DEEPEST = 4
+
+
+def add_part(
+    session: Session, who: Who, sent: PartSent, library: Library, *, now: datetime | None = None
+) -> tuple[Part, bool]:
+    """Stores a part with its facts and figures; answers it and whether it is new (the same sent twice is once).
+
+    Raises Refusal for an unknown category, spec, choice or fastening; Asks for an unlikely number.
+    """
+    who.check_may("work")
+    now = now or datetime.now(UTC)
+    category_of(library, sent.category)
+    row = Part(
+        id=sent.id or new_id(),
+        workshop_id=who.workshop_id,
+        category=sent.category,
+        name=sent.name,
+        tag=sent.tag,
+        origin=sent.origin,
+        state=sent.state,
+        expected_on=sent.expected_on,
+        pieces=sent.pieces,
+        metres_before=_metres_before(sent),
+        made_on=sent.made_on,
+        price_minor=_minor(who, sent.price, "/price"),
+        price_new_minor=_minor(who, sent.price_new, "/price_new"),
+        mass_claimed_g=sent.mass_claimed_g,
+        mass_weighed_g=sent.mass_weighed_g,
+        changed_at=now,
+        note=sent.note,
+    )
+    if sent.state == "gone":
+        row.gone_on = who.today(now)
+    details = _details(sent, row.id, library)
+    _check_tag(session, who, row)
+    part, new = store_once(session, row, ignore=frozenset({"gone_on"}))
+    if new:
+        session.add_all(details)
+        session.flush()
+    else:
+        check_same_details(session, part, details, of="part_id", pointer="/specs")
+    return part, new
+
+
+def _details(sent: PartSent, part_id: UUID, library: Library) -> list[Spec | TorqueFigure]:
+    rows: list[Spec | TorqueFigure] = []
+    for key, spec in sent.specs.items():
+        rows += _spec_rows(library, sent.category, part_id, key, spec)
+    for key, figure in sent.torque_figures.items():
+        full = check_fastening(library, sent.category, key)
+        rows.append(TorqueFigure(part_id=part_id, fastening=full, **figure.model_dump()))
+    return rows
+
+
+def _metres_before(sent: PartSent) -> int | None:
+    if sent.km_before is not None:
+        return round(sent.km_before * METRES)
+    return 0 if sent.origin == "new" else None
+
+
+def _minor(who: Who, money: Money | None, pointer: str) -> int | None:
+    if money is None:
+        return None
+    currency = who.currency
+    if money.currency != currency:
+        raise Refusal(
+            f"This workshop counts in {currency}, not in {money.currency}.",
+            errors=[(f"{pointer}/currency", f"should be {currency}")],
+        )
+    return money.minor
+
+
+def _check_tag(session: Session, who: Who, part: Part) -> None:
+    if part.tag is None:
+        return
+    other = session.execute(
+        select(col(Part.name)).where(
+            col(Part.workshop_id) == who.workshop_id, col(Part.tag) == part.tag, col(Part.id) != part.id
+        )
+    ).scalar_one_or_none()
+    if other is not None:
+        raise Conflict(
+            f"The tag {part.tag} is on {other} already; write another on the box.",
+            errors=[("/tag", f"is taken by {other}")],
+        )
+
+
+def _spec_rows(library: Library, category: str, part_id: UUID, key: str, sent: SpecSent) -> list[Spec | TorqueFigure]:
+    field = field_of(library, category, key)
+    rows = spec_rows(sent)
+    facts = [row["number"] if row["number"] is not None else row["words"] for row in rows]
+    many = sent.numbers is not None or sent.choices is not None
+    check_fact(field, facts, many=many, sure=sent.sure)
+    return [Spec(part_id=part_id, field=key, known_by=sent.known_by, note=sent.note, **row) for row in rows]
+
+
+def get_part(session: Session, who: Who, part_id: UUID) -> Part:
+    """A part of this workshop. Raises NotFound for any other."""
+    part: Part | None = session.execute(
+        select(Part)
+        .where(col(Part.id) == part_id, col(Part.workshop_id) == who.workshop_id)
+        .execution_options(populate_existing=True)
+    ).scalar_one_or_none()
+    if part is None:
+        raise NotFound("part", part_id)
+    return part
+
+
+def change_part(
+    session: Session, who: Who, part_id: UUID, sent: PartChanged, version: int | None, *, now: datetime | None = None
+) -> Part:
+    """Applies a merge patch. Raises NotFound, Stale, Refusal for another currency, Conflict for a tag in use."""
+    take_part(session, who, part_id, version)
+    part = get_part(session, who, part_id)
+    changes = sent.model_dump(exclude_unset=True, exclude={"price", "price_new", "km_before"})
+    for name in ("price", "price_new"):
+        if name in sent.model_fields_set:
+            changes[f"{name}_minor"] = _minor(who, getattr(sent, name), f"/{name}")
+    if "km_before" in sent.model_fields_set:
+        changes["metres_before"] = None if sent.km_before is None else round(sent.km_before * METRES)
+    _check_gone(session, part, changes, who.today(now or datetime.now(UTC)))
+    for name, worth in changes.items():
+        setattr(part, name, worth)
+    _check_tag(session, who, part)
+    session.flush()
+    return part
+
+
+def _check_gone(session: Session, part: Part, changes: dict[str, Any], today: date) -> None:
+    state = changes.get("state", part.state)
+    if state == "gone":
+        if _fitted(session, part.id):
+            raise Conflict("This part is fitted; take it off before it goes.", errors=[("/state", "take it off first")])
+        changes.setdefault("gone_on", part.gone_on or today)
+        if changes["gone_on"] is None:
+            raise Refusal("A part that is gone has a day; give gone_on.", errors=[("/gone_on", "should be a day")])
+    else:
+        if changes.get("gone_on") is not None:
+            raise Refusal(
+                "Only a part that is gone has gone_on; send state gone with it.",
+                errors=[("/gone_on", "needs state gone")],
+            )
+        changes["gone_on"] = None
+
+
+def _fitted(session: Session, part_id: UUID) -> bool:
+    held = col(Fitting.to_at).is_(None) & (col(Fitting.part_id) == part_id)
+    return bool(session.execute(select(exists().where(held))).scalar())
+
+
+def remove_part(session: Session, who: Who, part_id: UUID, version: int | None) -> None:
+    """Removes a part that was never fitted, worked on or measured. Raises Conflict for one with a history."""
+    take_part(session, who, part_id, version)
+    part = get_part(session, who, part_id)
+    traces = (
+        (Fitting, or_(col(Fitting.part_id) == part_id, col(Fitting.into_part_id) == part_id)),
+        (MaintenanceEvent, col(MaintenanceEvent.part_id) == part_id),
+        (WearMeasurement, col(WearMeasurement.part_id) == part_id),
+        (Checklist, col(Checklist.about_part_id) == part_id),
+    )
+    for table, where in traces:
+        if session.execute(select(exists().where(where))).scalar():
+            raise Conflict(
+                f"{part.name} has a history ({table.__name__}); set its state to gone instead, and its history stays."
+            )
+    for row in session.execute(select(Plan).where(col(Plan.part_id) == part_id)).scalars():
+        session.delete(row)
+    for detail in (Spec, TorqueFigure):
+        for held in session.execute(select(detail).where(detail.part_id == part_id)).scalars():  # type: ignore[arg-type]
+            session.delete(held)
+    session.flush()
+    session.delete(part)
+    session.flush()
+
+
+def set_spec(session: Session, who: Who, part_id: UUID, key: str, sent: SpecSent, library: Library) -> Part:
+    """Enters one fact in place of what was there. Raises Refusal for an unknown field or choice, Asks if unlikely."""
+    take_part(session, who, part_id)
+    part = get_part(session, who, part_id)
+    rows = _spec_rows(library, part.category, part_id, key, sent)
+    held = {row.position: row for row in _specs(session, part_id, key)}
+    for new in rows:
+        assert isinstance(new, Spec)  # noqa: S101 - narrows the type
+        old = held.pop(new.position, None)
+        if old is None:
+            session.add(new)
+        else:
+            old.number, old.words, old.known_by, old.note = new.number, new.words, new.known_by, new.note
+    for row in held.values():
+        session.delete(row)
+    session.flush()
+    return part
+
+
+def _specs(session: Session, part_id: UUID, key: str) -> Sequence[Spec]:
+    return session.execute(select(Spec).where(col(Spec.part_id) == part_id, col(Spec.field) == key)).scalars().all()
+
+
+def remove_spec(session: Session, who: Who, part_id: UUID, key: str) -> Part:
+    """Takes a fact back: it is not known again. Raises NotFound where none is entered."""
+    take_part(session, who, part_id)
+    part = get_part(session, who, part_id)
+    rows = _specs(session, part_id, key)
+    if not rows:
+        raise NotFound("spec", key)
+    for row in rows:
+        session.delete(row)
+    session.flush()
+    return part
+
+
+def set_torque_figure(
+    session: Session, who: Who, part_id: UUID, fastening: str, sent: TorqueFigureSent, *, library: Library
+) -> Part:
+    """Enters the maker's figure, N·m. Raises Refusal for a fastening that does not concern the part."""
+    take_part(session, who, part_id)
+    part = get_part(session, who, part_id)
+    full = check_fastening(library, part.category, fastening)
+    row = session.get(TorqueFigure, (part_id, full))
+    if row is None:
+        session.add(TorqueFigure(part_id=part_id, fastening=full, **sent.model_dump()))
+    else:
+        row.sqlmodel_update(sent.model_dump())
+    session.flush()
+    return part
+
+
+def remove_torque_figure(session: Session, who: Who, part_id: UUID, fastening: str, *, library: Library) -> Part:
+    """Takes the maker's figure back. Raises NotFound where none is entered."""
+    take_part(session, who, part_id)
+    part = get_part(session, who, part_id)
+    row = session.get(TorqueFigure, (part_id, check_fastening(library, part.category, fastening)))
+    if row is None:
+        raise NotFound("torque figure", fastening)
+    session.delete(row)
+    session.flush()
+    return part
+
+
+def list_parts(
+    session: Session,
+    who: Who,
+    *,
+    category: str | None = None,
+    state: str | None = None,
+    in_bin: bool | None = None,
+    facts: dict[str, str] | None = None,
+    after: tuple[str, UUID] | None = None,
+    limit: int = 50,
+) -> list[tuple[Any, ...]]:
+    """A page of parts by category and id, after a given one: id, category, name, tag, origin, state, build, version.
+
+    `facts` keeps those whose spec is this number (within 0.1) or these words.
+    """
+    fitted = select(col(Fitting.part_id)).where(col(Fitting.to_at).is_(None))
+    query = _lines().where(col(Part.workshop_id) == who.workshop_id)
+    if category is not None:
+        query = query.where(col(Part.category) == category)
+    if state is not None:
+        query = query.where(col(Part.state) == state)
+    if in_bin is not None:
+        query = query.where(col(Part.id).not_in(fitted) if in_bin else col(Part.id).in_(fitted))
+    for key, worth in (facts or {}).items():
+        query = query.where(col(Part.id).in_(_parts_with(key, worth)))
+    if after is not None:
+        at_category, at_id = after
+        later = (col(Part.category) == at_category) & (col(Part.id) > at_id)
+        query = query.where(or_(col(Part.category) > at_category, later))
+    query = query.order_by(col(Part.category), col(Part.id)).limit(limit)
+    return [tuple(row) for row in session.execute(query)]
+
+
+def _lines() -> Any:
+    """The columns of a list; the build is found through whatever the part sits in, at most four fittings up."""
+    ups = [aliased(Fitting) for _ in range(DEEPEST)]
+    query = select(
+        *(col(Part.id), col(Part.category), col(Part.name), col(Part.tag), col(Part.origin), col(Part.state)),
+        *(func.coalesce(*(col(up.build_id) for up in ups)), col(Part.version)),
+    )
+    below: Any = col(Part.id)
+    for up in ups:
+        query = query.outerjoin(up, (col(up.part_id) == below) & col(up.to_at).is_(None))
+        below = col(up.into_part_id)
+    return query
+
+
+def _parts_with(key: str, worth: str) -> Any:
+    query = select(col(Spec.part_id)).where(col(Spec.field) == key)
+    try:
+        number = float(worth.replace(",", "."))
+    except ValueError:
+        return query.where(func.lower(col(Spec.words)) == worth.strip().lower())
+    return query.where(col(Spec.number).between(number - 0.1, number + 0.1))
