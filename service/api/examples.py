@@ -1,0 +1,136 @@
+"""One example for every operation: the ids in its address and what is sent; a test sends each of them."""
+
+from typing import Any
+
+BUILD = "0199f2a1-7c00-7000-8000-000000000001"
+CHAIN = "0199f2a1-7c00-7000-8000-000000000002"
+STEM = "0199f2a1-7c00-7000-8000-000000000004"
+FITTING = "0199f2a1-7c00-7000-8000-000000000005"
+SWAPPED = "0199f2a1-7c00-7000-8000-000000000006"
+SET_UP = "0199f2a1-7c00-7000-8000-000000000007"
+CHECKLIST = "0199f2a1-7c00-7000-8000-000000000008"
+RIDE = "0199f2a1-7c00-7000-8000-000000000009"
+READING = "0199f2a1-7c00-7000-8000-00000000000a"
+EVENT = "0199f2a1-7c00-7000-8000-00000000000b"
+MEASUREMENT = "0199f2a1-7c00-7000-8000-00000000000c"
+WRENCH = "0199f2a1-7c00-7000-8000-00000000000d"
+ROW = "0199f2a1-7c00-7000-8000-00000000000e"
+
+PATHS: dict[str, tuple[str, str]] = {
+    "build_id": ("The build.", BUILD),
+    "part_id": ("The part.", CHAIN),
+    "fitting_id": ("The fitting.", FITTING),
+    "checklist_id": ("The checklist: a started job.", CHECKLIST),
+    "step": ("The step, as category.key@place.", "chain.join"),
+    "ride_id": ("The ride.", RIDE),
+    "reading_id": ("The odometer reading.", READING),
+    "event_id": ("The maintenance event.", EVENT),
+    "measurement_id": ("The wear measurement.", MEASUREMENT),
+    "wrench_id": ("The torque wrench.", WRENCH),
+    "device_id": ("The device: a browser or a token.", ROW),
+    "request_id": ("The request, as the journal names it.", ROW),
+    "category": ("The category's id.", "chain"),
+    "field": ("The key of the fact.", "links_count"),
+    "fastening": ("The fastening, as key or category.key.", "steerer-clamp"),
+    "task": ("The task or wearing dimension, as category.key.", "chain.lubricate"),
+    "tool": ("The tool, as id or id:size.", "hex:5"),
+}
+"""What each name in an address means, with an example; where an operation needs another, OTHER_PATHS has it."""
+
+OTHER_PATHS: dict[str, dict[str, str]] = {
+    "set_torque_figure": {"part_id": STEM},
+    "remove_torque_figure": {"part_id": STEM},
+    "plan_part": {"part_id": STEM},
+    "unplan_part": {"part_id": STEM},
+    "put_off_build_task": {"task": "whole-bicycle.yearly"},
+    "cancel_build_put_off": {"task": "whole-bicycle.yearly"},
+    "set_build_rule": {"task": "whole-bicycle.yearly"},
+    "drop_build_rule": {"task": "whole-bicycle.yearly"},
+}
+
+BODIES: dict[str, dict[str, Any]] = {
+    "add_part": {
+        "id": CHAIN,
+        "category": "chain",
+        "name": "Chain, 11 sprockets",
+        "tag": "B7",
+        "origin": "second-hand",
+        "km_before": 1240.5,
+        "mass_weighed_g": 247.0,
+        "price": {"minor": 900, "currency": "EUR"},
+        "specs": {"inner_mm": {"number": 2.18, "known_by": "printed"}, "links_count": {"number": 114}},
+    },
+    "change_part": {"note": "Cleaned and oiled.", "tag": None},
+    "set_spec": {"number": 112, "known_by": "measured"},
+    "set_torque_figure": {"high_nm": 5.0, "as_printed": "max. 5 N·m"},
+    "add_build": {"id": BUILD, "name": "Grey all-road", "use": "mixed", "rider_mass_g": 78000},
+    "change_build": {"state": "in service", "load_g": 9000},
+    "fit_part": {"id": FITTING, "part": CHAIN, "at": "2026-03-14T17:10:00Z"},
+    "change_fitting": {"end_day": "2026-04-20", "end_rides": "after", "why_removed": "Worn."},
+    "swap_part": {
+        "id": SWAPPED,
+        "off": CHAIN,
+        "same_again": True,
+        "at": "2026-04-20T18:00:00Z",
+        "why_removed": "0.75 goes in.",
+    },
+    "plan_part": {"id": ROW, "place": "", "note": "20 mm shorter."},
+    "add_set_up": {"id": SET_UP, "at": "2026-04-11T16:00:00Z", "saddle_height_mm": 725.0, "front_kpa": 280.0},
+    "start_checklist": {"id": CHECKLIST, "job": "replace", "about_part": CHAIN},
+    "finish_checklist": {"finished": True},
+    "tick_step": {
+        "state": "done",
+        "fingerprint": "00000005",
+        "at": "2026-04-11T16:30:00Z",
+        "note": "Second pin was stiff, now free.",
+        "records": {"check:joint": "right"},
+    },
+    "log_ride": {
+        "id": RIDE,
+        "build": BUILD,
+        "started_at": "2026-04-11T09:05:00+02:00",
+        "km": 62.4,
+        "moving_s": 9300,
+        "climb_m": 640,
+        "conditions": "wet",
+    },
+    "change_ride": {"km": 64.2, "note": "The way home was missing."},
+    "read_odometer": {"id": READING, "build": BUILD, "day": "2026-04-12", "km": 1310.0},
+    "change_odometer_reading": {"km": 1301.0},
+    "log_maintenance_event": {
+        "id": EVENT,
+        "part": CHAIN,
+        "kind": "cleaned",
+        "found": "fine",
+        "day": "2026-04-12",
+        "tasks": ["chain.clean", "chain.lubricate"],
+    },
+    "change_maintenance_event": {"found": "worn", "tasks": ["chain.clean"]},
+    "measure_wear": {
+        "id": MEASUREMENT,
+        "part": CHAIN,
+        "dimension": "elongation_percent",
+        "reading": 0.3,
+        "tool": "rule",
+        "day": "2026-04-12",
+    },
+    "change_wear_measurement": {"low": 0.35, "note": "Read again, chain clean."},
+    "put_off_part_task": {"until_on": "2026-05-10", "reason": "Oil is ordered."},
+    "put_off_build_task": {"until_km": 2500.0, "reason": "After the tour."},
+    "set_part_rule": {"km": 200.0, "reason": "Ridden on sand."},
+    "set_build_rule": {"off": True, "reason": "A shop does it each spring."},
+    "add_wrench": {"id": WRENCH, "title": "Small wrench", "low_nm": 2.0, "high_nm": 24.0, "tolerance_percent": 4.0},
+    "change_workshop": {"name": "Shed", "time_zone": "Europe/Berlin"},
+}
+
+QUERIES: dict[str, dict[str, Any]] = {
+    "list_parts": {"category": "chain", "in_bin": False},
+    "list_builds": {"limit": 20},
+    "draw_category_checklist": {"job": "assemble"},
+    "list_rides": {"build": BUILD, "from": "2026-04-01"},
+    "list_odometer_readings": {"build": BUILD},
+    "list_maintenance_events": {"part": CHAIN},
+    "list_wear_measurements": {"part": CHAIN},
+    "list_due": {"build": BUILD},
+    "read_journal": {"noun": "ride", "id": RIDE},
+}

@@ -1,0 +1,164 @@
+"""The API of parts: their facts, the makers' figures, where they are and what they ran."""
+
+from typing import Annotated, Any
+from uuid import UUID
+
+from fastapi import APIRouter, Query, Request, Response
+
+from service.api.paging import Cursor, Limit, key_of, next_page
+from service.context import Db, IfMatch, Library, Now, Who, is_unchanged, not_modified, tag_row
+from service.errors import Asks, Conflict, Gone, NeedsIfMatch, NotFound, Refusal, Stale
+from service.records import life, parts, views
+from service.schemas.care import DueList
+from service.schemas.parts import (
+    PartChanged,
+    PartLine,
+    PartPage,
+    PartSent,
+    PartShown,
+    PartState,
+    SpecSent,
+    TorqueFigureSent,
+)
+from service.schemas.problems import UNCHANGED, refusals
+from service.schemas.showing import show_due
+
+router = APIRouter(prefix="/api/v1/parts", tags=["parts"])
+LINE = ("id", "category", "name", "tag", "origin", "state", "on_build", "version")
+
+
+@router.get("", summary="List parts", responses=refusals(Refusal))
+def list_parts(
+    request: Request,
+    response: Response,
+    db: Db,
+    who: Who,
+    category: Annotated[str | None, Query(max_length=60, description="Of this category.")] = None,
+    state: Annotated[PartState | None, Query(description="In this state.")] = None,
+    in_bin: Annotated[bool | None, Query(description="True: fitted nowhere; false: fitted.")] = None,
+    limit: Limit = 50,
+    cursor: Cursor = None,
+) -> PartPage:
+    """Parts by category; `spec.KEY=` keeps those whose fact is this number (within 0.1) or these words."""
+    facts = {key[5:]: worth for key, worth in request.query_params.items() if key.startswith("spec.")}
+    after = key_of(cursor, str, UUID)
+    with db.reading() as session:
+        rows = parts.list_parts(
+            session,
+            who,
+            category=category,
+            state=state,
+            in_bin=in_bin,
+            facts=facts,
+            after=None if after is None else (after[0], after[1]),
+            limit=limit + 1,
+        )
+        items = [PartLine(**dict(zip(LINE, row, strict=True))) for row in rows[:limit]]
+        return PartPage(items=items, next=next_page(request, response, rows, limit, lambda row: (row[1], row[0])))
+
+
+@router.post("", status_code=201, summary="Store a part", responses=refusals(Refusal, Asks, Conflict, Gone))
+def add_part(sent: PartSent, response: Response, db: Db, who: Who, library: Library, now: Now) -> PartShown:
+    """The same id with the same content is once: the answer is then 200."""
+    with db.writing() as session:
+        part, new = parts.add_part(session, who, sent, library, now=now)
+        response.status_code = 201 if new else 200
+        tag_row(response, part.version)
+        return life.part_shown(session, who, part.id, library=library, now=now)
+
+
+@router.get("/{part_id}", summary="Read a part", response_model=PartShown, responses=refusals(NotFound) | UNCHANGED)
+def get_part(part_id: UUID, request: Request, response: Response, db: Db, who: Who, library: Library, now: Now) -> Any:
+    """A part with its facts, where it is and what it has run; 304 where nothing has changed since."""
+    with db.reading() as session:
+        version = parts.get_part(session, who, part_id).version
+        tag = views.tag_of(session, who, version, library=library, now=now)
+        response.headers["ETag"], response.headers["Cache-Control"] = tag, "private, no-cache"
+        if is_unchanged(request, tag):
+            return not_modified(tag)
+        return life.part_shown(session, who, part_id, library=library, now=now)
+
+
+@router.patch(
+    "/{part_id}", summary="Change a part", responses=refusals(Refusal, NotFound, Conflict, Stale, NeedsIfMatch)
+)
+def change_part(
+    part_id: UUID, sent: PartChanged, response: Response, db: Db, who: Who, version: IfMatch, library: Library, now: Now
+) -> PartShown:
+    """A merge patch (RFC 7396): fields that are left out stay, null empties. Needs If-Match."""
+    with db.writing() as session:
+        parts.change_part(session, who, part_id, sent, version, now=now)
+        shown = life.part_shown(session, who, part_id, library=library, now=now)
+        tag_row(response, shown.version)
+        return shown
+
+
+@router.delete(
+    "/{part_id}", status_code=204, summary="Remove a part", responses=refusals(NotFound, Conflict, Stale, NeedsIfMatch)
+)
+def remove_part(part_id: UUID, db: Db, who: Who, version: IfMatch) -> None:
+    """Only a part without a history; another is set to gone. Needs If-Match."""
+    with db.writing() as session:
+        parts.remove_part(session, who, part_id, version)
+
+
+@router.put("/{part_id}/specs/{field}", summary="Enter a fact", responses=refusals(Refusal, NotFound, Asks))
+def set_spec(
+    part_id: UUID, field: str, sent: SpecSent, response: Response, db: Db, who: Who, library: Library, now: Now
+) -> PartShown:
+    """In place of what was there; an unlikely number is asked for again."""
+    with db.writing() as session:
+        parts.set_spec(session, who, part_id, field, sent, library)
+        shown = life.part_shown(session, who, part_id, library=library, now=now)
+        tag_row(response, shown.version)
+        return shown
+
+
+@router.delete("/{part_id}/specs/{field}", status_code=204, summary="Take a fact back", responses=refusals(NotFound))
+def remove_spec(part_id: UUID, field: str, db: Db, who: Who) -> None:
+    """It is not known again."""
+    with db.writing() as session:
+        parts.remove_spec(session, who, part_id, field)
+
+
+@router.put(
+    "/{part_id}/torque-figures/{fastening}",
+    summary="Enter a maker's torque",
+    responses=refusals(Refusal, NotFound),
+)
+def set_torque_figure(
+    part_id: UUID,
+    fastening: str,
+    sent: TorqueFigureSent,
+    response: Response,
+    db: Db,
+    who: Who,
+    library: Library,
+    now: Now,
+) -> PartShown:
+    """The maker's figure governs from now on."""
+    with db.writing() as session:
+        parts.set_torque_figure(session, who, part_id, fastening, sent, library=library)
+        shown = life.part_shown(session, who, part_id, library=library, now=now)
+        tag_row(response, shown.version)
+        return shown
+
+
+@router.delete(
+    "/{part_id}/torque-figures/{fastening}",
+    status_code=204,
+    summary="Take a maker's torque back",
+    responses=refusals(Refusal, NotFound),
+)
+def remove_torque_figure(part_id: UUID, fastening: str, db: Db, who: Who, library: Library) -> None:
+    """The general range holds again."""
+    with db.writing() as session:
+        parts.remove_torque_figure(session, who, part_id, fastening, library=library)
+
+
+@router.get("/{part_id}/due", summary="What is due on a part", responses=refusals(NotFound))
+def list_part_due(part_id: UUID, db: Db, who: Who, library: Library, now: Now) -> DueList:
+    """Its tasks and wearing dimensions, most pressing first."""
+    with db.reading() as session:
+        bicycle, dues = life.due_of_part(session, who, part_id, library=library, now=now)
+        return DueList(items=[show_due(due, bicycle) for due in dues], next=None)
