@@ -251,10 +251,18 @@ def _said_clearly() -> Iterator[None]:
     except TimeoutError as wrong:
         raise Busy("Every connection to the database is in use. Nothing was stored; try again.") from wrong
     except (DatabaseError, sqlite3.DatabaseError) as wrong:
-        refusal = _refusal_for(wrong)
+        refusal = _refusal_for(_first(wrong))
         if refusal is None:
             raise
         raise refusal from wrong
+
+
+def _first(wrong: Exception) -> Exception:
+    """What went wrong first: on a full disk SQLite rolls back by itself, and a savepoint is then sought in vain."""
+    before = wrong.__context__
+    while "no such savepoint" in str(wrong) and isinstance(before, DatabaseError | sqlite3.DatabaseError):
+        wrong, before = before, before.__context__
+    return wrong
 
 
 _SAID: tuple[tuple[str, type[Refusal], str], ...] = (

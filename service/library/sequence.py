@@ -14,6 +14,13 @@ from service.library.report import Report, steps_of
 ORDER_FILE = "reference-order.txt"
 WHOLE = "whole-bicycle"
 
+WHY = {
+    "above": "stands below it",
+    "after": "says so",
+    "look": "handles the part that is looked at",
+    "bench": "fits the part",
+}
+
 
 def check_sequence(report: Report, written: Path | None) -> None:
     """All that hangs on the order of the steps; `written` is the file to compare the reference order with."""
@@ -51,8 +58,7 @@ def cycle_mistakes(cycles: Iterable[tuple[Edge, ...]], shelf: Shelf) -> Iterator
                 key = (*key, "needs", needs.index(edge.milestone))
             elif edge.why == "after":
                 key = (*key, "after")
-            why = {"above": "stands below it", "after": "says so", "look": "handles the part that is looked at"}
-            said = why.get(edge.why, f'needs "{edge.milestone}"')
+            said = WHY.get(edge.why, f'needs "{edge.milestone}"')
             what = (
                 f"cycle {number}: {edge.after.shown()} comes after {edge.before.shown()} "
                 f"({before_file.name}:{before_line}), as it {said}"
