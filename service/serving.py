@@ -34,9 +34,7 @@ def listen(port: int) -> socket.socket:
     except OSError as wrong:
         listening.close()
         if wrong.errno == errno.EADDRINUSE:
-            raise PortTaken(
-                f"Port {port} is in use by another program. Name another: --port {port + 1}"
-            ) from None
+            raise PortTaken(f"Port {port} is in use by another program. Name another: --port {port + 1}") from None
         raise Refusal(f"Port {port} cannot be used ({wrong.strerror}). Choose one above 1023: --port 8417") from None
     listening.set_inheritable(True)
     return listening

@@ -14,14 +14,19 @@ Basis = Literal[
 Job = Literal["assemble", "replace", "service", "strip", "check"]
 Weight = Literal["safety", "damage", "comfort"]
 SpecKind = Literal["number", "choice", "yes-no", "label", "day", "numbers", "choices"]
-STRICT: dict[str, Any] = {"extra": "forbid", "strict": False}
+
+
+class Strict:
+    """A value that is read from a file: a key that it does not have is a mistake."""
+
+    __slots__ = ()
+    __pydantic_config__: ClassVar[dict[str, Any]] = {"extra": "forbid", "strict": False}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SpecField:
+class SpecField(Strict):
     """A fact of a part that decides what it meets; a number's unit is the end of its key."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     key: str
     title: str
     kind: SpecKind
@@ -37,10 +42,9 @@ class SpecField:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Fastening:
+class Fastening(Strict):
     """Where something is tightened between two parts: a range in N·m, or by feel."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     key: str
     title: str
     between: tuple[str, ...]
@@ -59,10 +63,9 @@ class Fastening:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CareCase:
+class CareCase(Strict):
     """One alternative of a join that works with care, under its own key."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     key: str
     say: str
     tests: tuple[When, ...] = ()
@@ -74,10 +77,9 @@ class CareCase:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Join:
+class Join(Strict):
     """Where two or more parts meet, and how to tell whether they do."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     key: str
     title: str
     with_: tuple[str, ...] = ()
@@ -96,20 +98,18 @@ class Join:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Consumable:
+class Consumable(Strict):
     """An amount of something that is used up; never stock."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     what: str
     amount: float
     unit: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SmallPart:
+class SmallPart(Strict):
     """What must be bought with a part."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     what: str
     amount: float = 1
     unit: str = "piece"
@@ -117,10 +117,9 @@ class SmallPart:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Record:
+class Record(Strict):
     """What a step asks to write down: a check, a spec, a wear reading, a mass or a set-up figure."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     into: str
     title: str
     low: float | None = None
@@ -133,19 +132,17 @@ class Record:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Need:
+class Need(Strict):
     """A milestone that only parts of the named categories must have reached."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     milestone: str
     of: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
+class Step(Strict):
     """One action at the stand; `minutes` is hands-on, `waits_minutes` is what must cure or rest after it."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     key: str
     title: str
     text: str
@@ -178,10 +175,9 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Span:
+class Span(Strict):
     """Whichever comes first: kilometres, days, hours, days in the wet, parts used up, a share of the forecast."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     km: float | None = None
     days: int | None = None
     hours: float | None = None
@@ -195,10 +191,9 @@ class Span:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Task:
+class Task(Strict):
     """What must be done again, first and every, and what starts it afresh."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     key: str
     title: str
     say: str | None = None
@@ -219,10 +214,9 @@ class Task:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Rate:
+class Rate(Strict):
     """How fast a dimension wears in dry, ordinary care; spread is relative."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     end: Literal["front", "rear"] | None = None
     when: When = field(default_factory=dict)
     per_1000_km: float | None = None
@@ -233,10 +227,9 @@ class Rate:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Limit:
+class Limit(Strict):
     """Where a dimension asks for an action; the first known of an action governs."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     action: Literal["replace", "stop", "look"]
     value: float | None = None
     spec: str | None = None
@@ -248,10 +241,9 @@ class Limit:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Wear:
+class Wear(Strict):
     """One wearing dimension of a part; its unit is the end of its key."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     key: str
     title: str
     scale: Literal["amount", "grade", "pass"] = "amount"
@@ -272,10 +264,9 @@ class Wear:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Category:
+class Category(Strict):
     """Everything the trade knows of one kind of part."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     category: str
     title: str
     deprecated: str | None = None
@@ -301,29 +292,26 @@ class Category:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Milestone:
+class Milestone(Strict):
     """A state of the bicycle that steps give and need: for each part, each end, or the bicycle."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     key: str
     title: str
     per: Literal["part", "end", "bicycle"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Stage:
+class Stage(Strict):
     """A stretch of the build; stages only break ties in the order."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     key: str
     title: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Tool:
+class Tool(Strict):
     """A tool, with its sizes where it has any."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     title: str
     sizes: tuple[str, ...] = ()
     instead: str | None = None
@@ -332,29 +320,26 @@ class Tool:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Stuff:
+class Stuff(Strict):
     """A consumable by name, with what to know when buying or using it."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     title: str
     note: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Source:
+class Source(Strict):
     """Where a figure was read."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     title: str
     address: str
     read_on: date
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Factors:
+class Factors(Strict):
     """How many kilometres one kilometre counts for, by condition; never more than `cap` in all."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     dry: float = 1.0
     dusty: float = 1.0
     wet: float = 1.0
@@ -373,10 +358,9 @@ class Factors:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Cause:
+class Cause(Strict):
     """One cause of a symptom, with the check that tells it apart."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     say: str
     check: str
     start: str | None = None
@@ -384,10 +368,9 @@ class Cause:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Symptom:
+class Symptom(Strict):
     """What is heard, felt or seen, with causes in the order to try them."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     key: str
     title: str
     stage: tuple[str, ...]

@@ -17,7 +17,7 @@ def plain_type(kind: str, item: Any, _context: AutogenContext) -> str | Literal[
     """Writes SQLAlchemy's own types, so that no migration needs the tables or SQLModel of another day."""
     if kind != "type" or not isinstance(item, TypeDecorator):
         return False
-    return f"sa.{item.impl!r}"
+    return "sa." + repr(item.impl)
 
 
 def run() -> None:
