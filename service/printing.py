@@ -11,8 +11,7 @@ from service.domain.procedure import Library
 from service.errors import NotFound
 from service.records import coming
 from service.records.people import Who
-from service.schemas.care import DuePage
-from service.schemas.showing import show_due_of_build
+from service.schemas.showing import show_due_page
 
 QUIET = ("fine", "resting", "switched off")
 PAGE = 200
@@ -56,4 +55,4 @@ def lines_of(found: Sequence[Found]) -> Iterator[str]:
 
 def json_of(found: Sequence[Found]) -> str:
     """The same as the API's `GET /due` gives it."""
-    return DuePage(items=[show_due_of_build(*each) for each in found], next=None).model_dump_json(indent=2)
+    return show_due_page(found).model_dump_json(indent=2, by_alias=True)

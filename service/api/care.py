@@ -27,7 +27,7 @@ from service.schemas.care import (
 )
 from service.schemas.fields import read_day, read_instant
 from service.schemas.problems import refusals
-from service.schemas.showing import show_due_of_build, show_event, show_measurement, show_put_off, show_rule
+from service.schemas.showing import show_event, show_measurement, show_put_off, show_rule, write_due_page
 
 router = APIRouter(prefix="/api/v1", tags=["care"])
 Within = Annotated[Window, Depends()]
@@ -152,7 +152,7 @@ def remove_wear_measurement(measurement_id: UUID, db: Db, who: Who, version: IfM
         care.remove_measurement(session, who, measurement_id, version)
 
 
-@router.get("/due", summary="What is due", responses=refusals(NotFound))
+@router.get("/due", summary="What is due", response_model=DuePage, responses=refusals(NotFound))
 def list_due(
     request: Request,
     response: Response,
@@ -163,14 +163,15 @@ def list_due(
     build: Annotated[UUID | None, Query(description="Of this build alone.")] = None,
     limit: Annotated[int, Query(ge=1, le=50, description="How many builds at most.")] = 20,
     cursor: Cursor = None,
-) -> DuePage:
+) -> Response:
     """Builds soonest first, each with its items, most pressing first."""
     after = key_of(cursor, row_number, read_day, UUID)
     with db.reading() as session:
         key = None if after is None else (after[0], after[1], after[2])
         lines, found = coming.due_of_builds(session, who, build=build, after=key, limit=limit, library=library, now=now)
         following = next_page(request, response, lines, limit, lambda row: (row["due_rank"], row["due_on"], row["id"]))
-        return DuePage(items=[show_due_of_build(bicycle, dues) for bicycle, dues in found], next=following)
+        page = write_due_page(found, following)
+        return Response(page, headers=response.headers, media_type="application/json")
 
 
 @router.put("/parts/{part_id}/tasks/{task}/put-off", summary="Put a part's task off", responses=SUBJECT)

@@ -1,11 +1,12 @@
 """The API of checklists: jobs started, drawn up, ticked and finished."""
 
-from typing import Any
+from collections.abc import Mapping
 from uuid import UUID
 
 from fastapi import APIRouter, Request, Response
 
 from service.context import Db, Library, Now, Who, is_unchanged, not_modified
+from service.domain.steps import Checklist
 from service.errors import Conflict, Gone, NotFound, PartsChanged, Refusal
 from service.records import checklists, views
 from service.schemas.checklists import (
@@ -17,9 +18,14 @@ from service.schemas.checklists import (
     MarkSent,
 )
 from service.schemas.problems import UNCHANGED, refusals
-from service.schemas.showing import show_checklist
+from service.schemas.showing import write_checklist
 
 router = APIRouter(prefix="/api/v1", tags=["checklists"])
+
+
+def _answer(drawn: Checklist, status: int = 200, headers: Mapping[str, str] | None = None) -> Response:
+    """A job drawn up, written as ChecklistShown describes it."""
+    return Response(write_checklist(drawn), status, headers, media_type="application/json")
 
 
 @router.get("/builds/{build_id}/checklists", summary="List the jobs of a build", responses=refusals(NotFound))
@@ -34,16 +40,15 @@ def list_checklists(build_id: UUID, db: Db, who: Who) -> ChecklistPage:
     "/builds/{build_id}/checklists",
     status_code=201,
     summary="Start a job",
+    response_model=ChecklistShown,
     responses=refusals(Refusal, NotFound, Conflict, Gone),
 )
-def start_checklist(
-    build_id: UUID, sent: ChecklistStarted, response: Response, db: Db, who: Who, library: Library, now: Now
-) -> ChecklistShown:
+def start_checklist(build_id: UUID, sent: ChecklistStarted, db: Db, who: Who, library: Library, now: Now) -> Response:
     """Assemble, replace, service, strip or check; one job of assembling at a time."""
     with db.writing() as session:
         row, new = checklists.start_job(session, who, build_id, sent, library=library, now=now)
-        response.status_code = 201 if new else 200
-        return show_checklist(checklists.draw(session, who, row.id, library=library, now=now)[2])
+        drawn = checklists.draw(session, who, row.id, library=library, now=now)[2]
+        return _answer(drawn, 201 if new else 200)
 
 
 @router.get(
@@ -52,45 +57,50 @@ def start_checklist(
     response_model=ChecklistShown,
     responses=refusals(NotFound, Conflict) | UNCHANGED,
 )
-def get_checklist(
-    checklist_id: UUID, request: Request, response: Response, db: Db, who: Who, library: Library, now: Now
-) -> Any:
+def get_checklist(checklist_id: UUID, request: Request, db: Db, who: Who, library: Library, now: Now) -> Response:
     """Drawn up for the parts as they are today; 304 where nothing has changed since."""
     with db.reading() as session:
         job = checklists.get_job(session, who, checklist_id)
         tag = views.tag_of_build(session, who, job.build_id, library=library, now=now)
-        response.headers["ETag"], response.headers["Cache-Control"] = tag, "private, no-cache"
         if is_unchanged(request, tag):
             return not_modified(tag)
-        return show_checklist(checklists.draw(session, who, checklist_id, library=library, now=now)[2])
+        drawn = checklists.draw(session, who, checklist_id, library=library, now=now)[2]
+        return _answer(drawn, headers={"ETag": tag, "Cache-Control": "private, no-cache"})
 
 
-@router.patch("/checklists/{checklist_id}", summary="Finish a job", responses=refusals(NotFound, Conflict))
+@router.patch(
+    "/checklists/{checklist_id}",
+    summary="Finish a job",
+    response_model=ChecklistShown,
+    responses=refusals(NotFound, Conflict),
+)
 def finish_checklist(
     checklist_id: UUID, sent: ChecklistChanged, db: Db, who: Who, library: Library, now: Now
-) -> ChecklistShown:
+) -> Response:
     """Logs its events and readings in the same transaction; finished twice is once."""
     with db.writing() as session:
-        return show_checklist(checklists.finish_job(session, who, checklist_id, library=library, now=now)[1])
+        return _answer(checklists.finish_job(session, who, checklist_id, library=library, now=now)[1])
 
 
 @router.put(
     "/checklists/{checklist_id}/marks/{step}",
     summary="Tick or skip a step",
+    response_model=ChecklistShown,
     responses=refusals(Refusal, NotFound, Conflict, PartsChanged, Gone),
 )
-def tick_step(
-    checklist_id: UUID, step: str, sent: MarkSent, db: Db, who: Who, library: Library, now: Now
-) -> ChecklistShown:
+def tick_step(checklist_id: UUID, step: str, sent: MarkSent, db: Db, who: Who, library: Library, now: Now) -> Response:
     """For exactly the parts that the fingerprint names; of two marks the later one counts."""
     with db.writing() as session:
-        return show_checklist(checklists.tick_step(session, who, checklist_id, step, sent, library=library, now=now))
+        return _answer(checklists.tick_step(session, who, checklist_id, step, sent, library=library, now=now))
 
 
 @router.delete(
-    "/checklists/{checklist_id}/marks/{step}", summary="Take a tick back", responses=refusals(NotFound, Conflict)
+    "/checklists/{checklist_id}/marks/{step}",
+    summary="Take a tick back",
+    response_model=ChecklistShown,
+    responses=refusals(NotFound, Conflict),
 )
-def untick_step(checklist_id: UUID, step: str, db: Db, who: Who, library: Library, now: Now) -> ChecklistShown:
+def untick_step(checklist_id: UUID, step: str, db: Db, who: Who, library: Library, now: Now) -> Response:
     """Parts that were fitted with it stay on."""
     with db.writing() as session:
-        return show_checklist(checklists.untick_step(session, who, checklist_id, step, library=library, now=now))
+        return _answer(checklists.untick_step(session, who, checklist_id, step, library=library, now=now))

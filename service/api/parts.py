@@ -160,5 +160,5 @@ def remove_torque_figure(part_id: UUID, fastening: str, db: Db, who: Who, librar
 def list_part_due(part_id: UUID, db: Db, who: Who, library: Library, now: Now) -> DueList:
     """Its tasks and wearing dimensions, most pressing first."""
     with db.reading() as session:
-        bicycle, dues = life.due_of_part(session, who, part_id, library=library, now=now)
-        return DueList(items=[show_due(due, bicycle) for due in dues], next=None)
+        _, dues = life.due_of_part(session, who, part_id, library=library, now=now)
+        return DueList(items=[show_due(due) for due in dues], next=None)

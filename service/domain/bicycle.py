@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
-from typing import Literal
+from typing import Literal, NamedTuple
 from uuid import UUID
 
 PartState = Literal["planned", "ordered", "in hand", "gone"]
@@ -105,9 +105,11 @@ class Placed:
     planned: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Ride:
-    """A distance in whole metres, counted whole for what was fitted when it began."""
+class Ride(NamedTuple):
+    """A distance in whole metres, counted whole for what was fitted when it began.
+
+    A tuple, where all other values are dataclasses: one answer makes a thousand of these, in a third of the time.
+    """
 
     id: UUID
     build_id: UUID

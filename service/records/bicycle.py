@@ -37,8 +37,10 @@ from service.tables import (
 DEEPEST = 4
 
 # Each statement is put together once, its columns in the order of the value's fields; a call brings what it asks for.
-_ONE, _WORKSHOP = bindparam("one"), bindparam("workshop")
-_BUILDS_ASKED, _PARTS_ASKED = bindparam("builds", expanding=True), bindparam("parts", expanding=True)
+_ONE: Any = bindparam("one")
+_WORKSHOP: Any = bindparam("workshop")
+_BUILDS_ASKED: Any = bindparam("builds", expanding=True)
+_PARTS_ASKED: Any = bindparam("parts", expanding=True)
 _BUILD, _PLAN, _FITTING, _PART = map(columns_of, (Build, Plan, Fitting, Part))
 _SPEC, _FIGURE, _RIDE, _READING = map(columns_of, (Spec, TorqueFigure, Ride, OdometerReading))
 _EVENT, _DONE, _WEAR = map(columns_of, (MaintenanceEvent, EventTask, WearMeasurement))
@@ -286,7 +288,7 @@ def read_parts(session: Session, part_ids: Iterable[UUID]) -> dict[UUID, seen.Pa
     for figure in _rows(session, _FIGURES, parts=wanted):
         figures[figure[0]].append(seen.TorqueFigure(*figure))
     return {
-        row[0]: seen.Part(*row, specs=specs.get(row[0], {}), torque_figures=tuple(figures.get(row[0], ())))
+        row[0]: seen.Part(*(*row, specs.get(row[0], {}), tuple(figures.get(row[0], ()))))
         for row in _rows(session, _PARTS, parts=wanted)
     }
 

@@ -13,7 +13,7 @@ from service.errors import Conflict, NotFound
 from service.ids import new_id
 from service.records.hosts import Host, host_for
 from service.records.journal import check_not_removed
-from service.records.lock import take_build, take_builds_of, take_part
+from service.records.lock import take_build, take_builds_of, take_parts
 from service.records.once import store_once
 from service.records.parts import get_part
 from service.records.people import Who
@@ -116,7 +116,7 @@ def plan_part(session: Session, who: Who, build_id: UUID, part_id: UUID, sent: P
     Raises Conflict for a part that is fitted, Refusal for a place its category does not have.
     """
     take_builds_of(session, who, [part_id, *([sent.into_part] if sent.into_part is not None else [])], build_id)
-    take_part(session, who, part_id)  # else it could be fitted elsewhere between the look and the row
+    take_parts(session, who, [part_id])  # else it could be fitted elsewhere between the look and the row
     part = get_part(session, who, part_id)
     fitted = (col(Fitting.part_id) == part_id) & col(Fitting.to_at).is_(None)
     if session.execute(select(exists().where(fitted))).scalar():

@@ -2,10 +2,11 @@
 
 from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
+from itertools import starmap
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import select
+from sqlalchemy import bindparam, select
 from sqlmodel import Session, col
 
 from service.domain import bicycle as seen
@@ -18,6 +19,7 @@ from service.errors import Conflict, NotFound, PartsChanged, Refusal
 from service.ids import new_id
 from service.records import written
 from service.records.bicycle import load
+from service.records.columns import choices, columns_of, ids, moments
 from service.records.fitting import store_fitting
 from service.records.lock import take_build
 from service.records.once import is_sent_again, store_once
@@ -28,6 +30,20 @@ from service.tables import Build, Fitting, Mark, StepRecord, TorqueReading
 from service.tables import Checklist as Row
 
 LONGEST_OFFLINE = timedelta(days=30)
+
+# Each statement is put together once, its columns in the order of the value's fields; a call brings the checklist.
+_CHECKLIST: Any = bindparam("checklist")
+_MARK, _RECORD, _TORQUE = map(columns_of, (Mark, StepRecord, TorqueReading))
+_MARKS = select(
+    *(_MARK.step_id, _MARK.fingerprint, *choices(_MARK.state), *moments(_MARK.at), *ids(_MARK.by_id)),
+    *(_MARK.step_hash, _MARK.note),
+).where(_MARK.checklist_id == _CHECKLIST)
+_RECORDS = select(_RECORD.step_id, _RECORD.fingerprint, _RECORD.key, _RECORD.number, _RECORD.words).where(
+    _RECORD.checklist_id == _CHECKLIST
+)
+_TORQUES = select(
+    *(_TORQUE.step_id, _TORQUE.fingerprint, _TORQUE.fastening, _TORQUE.bolt, _TORQUE.nm, *ids(_TORQUE.wrench_id)),
+).where(_TORQUE.checklist_id == _CHECKLIST)
 
 
 def start_job(
@@ -112,29 +128,14 @@ def get_job(session: Session, who: Who, checklist_id: UUID) -> Row:
 
 def job_as_seen(session: Session, row: Row) -> seen.StartedJob:
     """A started job with its marks, records and torques, in three statements."""
-    marks = session.execute(
-        select(
-            *(col(Mark.step_id), col(Mark.fingerprint), col(Mark.state), col(Mark.at), col(Mark.by_id)),
-            *(col(Mark.step_hash), col(Mark.note)),
-        ).where(col(Mark.checklist_id) == row.id)
-    )
-    of = StepRecord
-    records = session.execute(
-        select(*map(col, (of.step_id, of.fingerprint, of.key, of.number, of.words))).where(
-            col(of.checklist_id) == row.id
-        )
-    )
-    by = TorqueReading
-    torques = session.execute(
-        select(*map(col, (by.step_id, by.fingerprint, by.fastening, by.bolt, by.nm, by.wrench_id))).where(
-            col(by.checklist_id) == row.id
-        )
-    )
+    session.flush()  # what is stored but not sent yet belongs to it
+    read = session.connection().execute
+    asked = {"checklist": row.id}
     return _as_seen(
         row,
-        [seen.Mark(*each) for each in marks],
-        [seen.StepRecord(*each) for each in records],
-        [seen.TorqueReading(*each) for each in torques],
+        list(starmap(seen.Mark, read(_MARKS, asked))),
+        list(starmap(seen.StepRecord, read(_RECORDS, asked))),
+        list(starmap(seen.TorqueReading, read(_TORQUES, asked))),
     )
 
 

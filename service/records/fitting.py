@@ -16,7 +16,7 @@ from service.domain.procedure import Library
 from service.errors import Conflict, NotFound, Refusal
 from service.ids import new_id
 from service.records.hosts import Host, host_for
-from service.records.lock import builds_of, take_builds_of, take_part
+from service.records.lock import builds_of, take_builds_of, take_part, take_parts
 from service.records.occupied import check_free
 from service.records.once import is_sent_again, store_once
 from service.records.parts import get_part
@@ -46,8 +46,7 @@ def fit_part(
     """
     named = [sent.part, *([sent.into_part] if sent.into_part is not None else [])]
     take_builds_of(session, who, named, build_id)
-    for part_id in sorted(named):
-        take_part(session, who, part_id)
+    take_parts(session, who, named)
     part = get_part(session, who, sent.part)
     category_of(library, part.category)
     at = instant_of(session, who, build_id, at=sent.at, day=sent.day, rides=sent.rides, now=now)

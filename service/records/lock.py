@@ -37,6 +37,16 @@ def take_part(session: Session, who: Who, part_id: UUID, version: int | None = N
     return _take(session, who, Part, part_id, version)
 
 
+def take_parts(session: Session, who: Who, part_ids: Iterable[UUID]) -> None:
+    """Locks parts after their builds, in the order of their ids.
+
+    No further build is taken now: out of order, two writers could wait for one another. Whoever calls this looks after
+    it where the parts are, and refuses what has moved meanwhile.
+    """
+    for part_id in sorted(set(part_ids)):
+        _take(session, who, Part, part_id, None)
+
+
 def take_builds_of(session: Session, who: Who, part_ids: Iterable[UUID], *and_builds: UUID) -> None:
     """Locks every build that these parts are on, and those named, always in the order of their ids."""
     for build_id in sorted({*builds_of(session, part_ids), *and_builds}):

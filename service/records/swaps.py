@@ -12,7 +12,7 @@ from service.errors import Conflict, Refusal
 from service.ids import new_id
 from service.records.fitting import Fitted, get_fitting, instant_of, plan_row, store_fitting
 from service.records.hosts import Host
-from service.records.lock import builds_of, take_builds_of, take_part
+from service.records.lock import builds_of, take_builds_of, take_parts
 from service.records.occupied import check_place
 from service.records.parts import add_part, get_part
 from service.records.people import Who
@@ -25,8 +25,7 @@ def swap_part(session: Session, who: Who, build_id: UUID, sent: SwapSent, *, lib
     """One part off and another on at the same place, in one instant. Raises as `fit_part`."""
     named = [sent.off, *([sent.on] if sent.on else [])]
     take_builds_of(session, who, named, build_id)
-    for part_id in sorted(named):
-        take_part(session, who, part_id)
+    take_parts(session, who, named)
     done = session.get(Fitting, sent.id, populate_existing=True) if sent.id is not None else None
     if done is not None:
         return Fitted(_same_swap(session, who, done, sent), new=False)

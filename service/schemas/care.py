@@ -241,8 +241,8 @@ class RuleSent(Sent):
 class DueShown(Shown):
     """Where a task or a wearing dimension stands."""
 
-    build: UUID = Field(description="The build.")
-    part: UUID | None = Field(description="The part; null for the whole bicycle.")
+    build_id: UUID = Field(serialization_alias="build", description="The build.")
+    part_id: UUID | None = Field(serialization_alias="part", description="The part; null for the whole bicycle.")
     part_name: str | None = Field(description="What the part is called.")
     task: str = Field(description="The task or dimension, as category.key.")
     title: str = Field(description="What is to be done or looked at.")

@@ -1,6 +1,7 @@
 """From rows and values to what a client is shown: parts with where they are and what they ran, builds as trees."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -12,6 +13,7 @@ from service.domain.instants import end_anywhere
 from service.domain.joins import Finding
 from service.domain.missing import Missing
 from service.domain.steps import Checklist, MeasureFirst
+from service.schemas.answers import writer_of
 from service.schemas.builds import (
     BuildLine,
     BuildShown,
@@ -25,7 +27,7 @@ from service.schemas.builds import (
     PlanShown,
 )
 from service.schemas.builds import Missing as MissingShown
-from service.schemas.care import DueOfBuild, DueShown, EventShown, PutOffShown, RuleShown, WearShown
+from service.schemas.care import DuePage, DueShown, EventShown, PutOffShown, RuleShown, WearShown
 from service.schemas.checklists import ChecklistShown, MeasureFirstShown
 from service.schemas.fields import Money
 from service.schemas.parts import (
@@ -273,49 +275,9 @@ def show_measurement(row: WearMeasurement) -> WearShown:
     return WearShown(**row.model_dump(include=own), part=row.part_id)
 
 
-def show_due(due: Due, bicycle: seen.Bicycle) -> DueShown:
+def show_due(due: Due) -> DueShown:
     """Where a task or a dimension stands, with the part's name."""
-    return DueShown(
-        build=bicycle.build.id,
-        part=due.part_id,
-        part_name=due.part_name,
-        task=due.task,
-        title=due.title,
-        place=due.place,
-        state=due.state,
-        weight=due.weight,
-        km_left=due.km_left,
-        days_left=due.days_left,
-        on=due.on,
-        why=due.why,
-        last=due.last,
-        cycle=str(due.cycle),
-        put_off=due.put_off,
-        by_wear=due.by_wear,
-        has_job=due.has_job,
-        done_by=list(due.done_by),
-        needs_shop=due.needs_shop,
-        within=due.within,
-    )
-
-
-def show_checklist(checklist: Checklist) -> ChecklistShown:
-    """A job drawn up."""
-    whole = ChecklistShown.model_validate(
-        _Flat(checklist, [_show_measure(each) for each in checklist.measure_first]), from_attributes=True
-    )
-    return whole
-
-
-class _Flat:
-    """A checklist whose facts to measure are already shown; everything else is read from the value itself."""
-
-    def __init__(self, checklist: Checklist, measure_first: list[MeasureFirstShown]) -> None:
-        self._checklist = checklist
-        self.measure_first = measure_first
-
-    def __getattr__(self, name: str) -> object:
-        return getattr(self._checklist, name)
+    return DueShown.model_validate(due)
 
 
 def _show_measure(each: MeasureFirst) -> MeasureFirstShown:
@@ -330,14 +292,42 @@ def _show_measure(each: MeasureFirst) -> MeasureFirstShown:
     )
 
 
-def show_due_of_build(bicycle: seen.Bicycle, dues: Sequence[Due]) -> DueOfBuild:
-    """What is due on one build."""
-    return DueOfBuild(
-        build=bicycle.build.id,
-        name=bicycle.build.name,
-        state=bicycle.build.state,
-        items=[show_due(due, bicycle) for due in dues],
-    )
+@dataclass(frozen=True, slots=True)
+class _DueOfBuild:
+    """What is due on one build, as DueOfBuild shows it."""
+
+    build: UUID
+    name: str
+    state: str
+    items: tuple[Due, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _DuePage:
+    """A page of builds, as DuePage shows it."""
+
+    items: tuple[_DueOfBuild, ...]
+    next: str | None
+
+
+write_checklist = writer_of(ChecklistShown, Checklist, {MeasureFirst: _show_measure})
+"""A job drawn up, as JSON."""
+_write_due_page = writer_of(DuePage, _DuePage)
+
+
+def _due_page(found: Iterable[tuple[seen.Bicycle, Sequence[Due]]], following: str | None) -> _DuePage:
+    builds = [(bicycle.build, tuple(dues)) for bicycle, dues in found]
+    return _DuePage(tuple(_DueOfBuild(build.id, build.name, build.state, dues) for build, dues in builds), following)
+
+
+def write_due_page(found: Iterable[tuple[seen.Bicycle, Sequence[Due]]], following: str | None) -> bytes:
+    """What is due on these builds, as JSON."""
+    return _write_due_page(_due_page(found, following))
+
+
+def show_due_page(found: Iterable[tuple[seen.Bicycle, Sequence[Due]]]) -> DuePage:
+    """What is due on these builds, all on one page."""
+    return DuePage.model_validate(_due_page(found, None))
 
 
 def show_put_off(row: PutOff) -> PutOffShown:
