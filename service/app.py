@@ -21,6 +21,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from service import __version__, problems
 from service.api import bench, builds, care, checklists, document, journal, library, parts, riding
 from service.api import people as api_people
+from service.api.queries import check_queries
 from service.context import request_id, signed_in
 from service.database import Database
 from service.domain.procedure import Library
@@ -82,7 +83,8 @@ def make_app(
     )
     app.state.database, app.state.library, app.state.address, app.state.clock = database, known, address, clock
     for router in ROUTERS:
-        app.include_router(router, dependencies=[Depends(signed_in)])
+        also = [Depends(check_queries)] if router in API_ROUTERS else []
+        app.include_router(router, dependencies=[Depends(signed_in), *also])
     for router in OPEN_ROUTERS:
         app.include_router(router)
     for kind in (Refusal, HTTPException, RequestValidationError):

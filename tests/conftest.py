@@ -108,7 +108,7 @@ def _command(server: str, statement: str) -> None:
     engine.dispose()
 
 
-@pytest.fixture(params=["sqlite", "postgresql"])
+@pytest.fixture(params=["sqlite", pytest.param("postgresql", marks=pytest.mark.slow)])
 def database(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Database]:
     """An empty database that is up to date, of each kind in turn."""
     if request.param == "sqlite":

@@ -32,7 +32,8 @@ def part_shown(session: Session, who: Who, part_id: UUID, *, library: Library, n
     fields = category.specs if category is not None else ()
     lists = frozenset(field.key for field in fields if field.kind in ("numbers", "choices"))
     bicycle = bicycle_of(session, who, part_id, library)
-    return show_part(row, bicycle, now=now, currency=who.currency, lists=lists)
+    currency = None if who.may == "read" else who.currency  # readers see no money
+    return show_part(row, bicycle, now=now, currency=currency, lists=lists)
 
 
 def due_of_part(

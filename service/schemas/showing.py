@@ -68,8 +68,13 @@ def show_facts(facts: Sequence[seen.SpecFact], many: bool) -> SpecShown:
     )
 
 
-def show_part(row: Part, bicycle: seen.Bicycle, *, now: datetime, currency: str, lists: frozenset[str]) -> PartShown:
-    """A part with its facts; `bicycle` is the one it is on, or nothing but itself; `lists` are its fields of many."""
+def show_part(
+    row: Part, bicycle: seen.Bicycle, *, now: datetime, currency: str | None, lists: frozenset[str]
+) -> PartShown:
+    """A part with its facts; `bicycle` is the one it is on, or nothing but itself; `lists` are its fields of many.
+
+    Without a `currency` no money is shown.
+    """
     part = bicycle.parts[row.id]
     ridden = Ridden(bicycle).of_part(row.id, end_anywhere(now.date()))
     return PartShown(
@@ -90,8 +95,8 @@ def show_part(row: Part, bicycle: seen.Bicycle, *, now: datetime, currency: str,
     )
 
 
-def _money(minor: int | None, currency: str) -> Money | None:
-    return None if minor is None else Money(minor=minor, currency=currency)
+def _money(minor: int | None, currency: str | None) -> Money | None:
+    return None if minor is None or currency is None else Money(minor=minor, currency=currency)
 
 
 def _where_it_is(bicycle: seen.Bicycle, part_id: UUID) -> OnBuild | None:

@@ -5,6 +5,7 @@ from uuid import uuid4
 import httpx
 import pytest
 
+from tests.api.others import member
 from tests.api.words import API, NOON, ONE_DATABASE, build, days, fit, got, km_of, made, ok, part, refused, ride, specs
 from tests.conftest import Served
 
@@ -166,3 +167,11 @@ def test_due_of_one_part_is_what_concerns_it(client: httpx.Client) -> None:
     tasks = {each["task"] for each in got(client, f"/parts/{chain}/due")["items"]}
     assert "chain.lubricate" in tasks
     assert all(task.startswith("chain.") for task in tasks)
+
+
+def test_a_reader_sees_no_money(service: Served, client: httpx.Client) -> None:
+    price = {"minor": 900, "currency": "EUR"}
+    part = ok(client.post(f"{API}/parts", json={"category": "chain", "name": "Chain", "price": price}), 201)
+    assert part["price"] == price
+    with service.client(member(service, "read")) as reader:
+        assert ok(reader.get(f"{API}/parts/{part['id']}"))["price"] is None
