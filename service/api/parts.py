@@ -7,6 +7,7 @@ from fastapi import APIRouter, Query, Request, Response
 
 from service.api.paging import Cursor, Limit, key_of, next_page
 from service.context import Db, IfMatch, Library, Now, Who, is_unchanged, not_modified, tag_row
+from service.domain.facts import category_of
 from service.errors import Asks, Conflict, Gone, NeedsIfMatch, NotFound, Refusal, Stale
 from service.records import life, parts, views
 from service.schemas.care import DueList
@@ -33,6 +34,7 @@ def list_parts(
     response: Response,
     db: Db,
     who: Who,
+    library: Library,
     category: Annotated[str | None, Query(max_length=60, description="Of this category.")] = None,
     state: Annotated[PartState | None, Query(description="In this state.")] = None,
     in_bin: Annotated[bool | None, Query(description="True: fitted nowhere; false: fitted.")] = None,
@@ -42,6 +44,8 @@ def list_parts(
     """Parts by category; `spec.KEY=` keeps those whose fact is this number (within 0.1) or these words."""
     facts = {key[5:]: worth for key, worth in request.query_params.items() if key.startswith("spec.")}
     after = key_of(cursor, str, UUID)
+    if category is not None:
+        category_of(library, category)
     with db.reading() as session:
         rows = parts.list_parts(
             session,
@@ -124,7 +128,7 @@ def remove_spec(part_id: UUID, field: str, db: Db, who: Who) -> None:
 @router.put(
     "/{part_id}/torque-figures/{fastening}",
     summary="Enter a maker's torque",
-    responses=refusals(Refusal, NotFound),
+    responses=refusals(Refusal, NotFound, Asks),
 )
 def set_torque_figure(
     part_id: UUID,
@@ -136,7 +140,7 @@ def set_torque_figure(
     library: Library,
     now: Now,
 ) -> PartShown:
-    """The maker's figure governs from now on."""
+    """The maker's figure governs from now on; an unlikely one is asked for again."""
     with db.writing() as session:
         parts.set_torque_figure(session, who, part_id, fastening, sent, library=library)
         shown = life.part_shown(session, who, part_id, library=library, now=now)

@@ -13,6 +13,7 @@ from service.domain.following import Links, link, ordered
 from service.domain.holding import Holding, Today, missing_parts, still_waiting
 from service.domain.jobs import notes_for, steps_of_job
 from service.domain.joins import Finding, accepted_ones, findings, with_joins
+from service.domain.own import step_basis
 from service.domain.places import Surroundings, familiar, surroundings
 from service.domain.procedure import Library
 from service.domain.recording import records_asked
@@ -212,7 +213,7 @@ def _shown(
         undecided=tuple(asked(fact, sheet.around) for fact in applied.judged.settles) if unknown else (),
         fits=tuple([placed.part.id for placed in applied.fits if placed.planned]),
         step_hash=wording,
-        basis=step.basis,
+        basis=step_basis(here.around.library, applied.category.category, step, step.basis, look=applied.look),
         source=step.source,
     )
 

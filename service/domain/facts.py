@@ -1,10 +1,17 @@
-"""Whether an entered fact can be one: its kind, its choices, how likely its number is."""
+"""Whether an entered fact or torque can be one: its kind, its choices, how likely its number is."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import date
 
-from service.domain.procedure import Category, Library, SpecField
+from service.domain.bolt import ceiling_nm
+from service.domain.procedure import Category, Fastening, Library, SpecField
+from service.domain.torque import fastenings_of
 from service.errors import Asks, Refusal
+
+STRONGEST = "12.9"
+"""The strongest class of bolt that is met on a bicycle."""
+MOST_BY_FEEL_NM = 60.0
+"""A figure above it is asked about where the library has no range: common practice, no source."""
 
 Fact = float | str
 """A number in the field's unit, or words."""
@@ -83,21 +90,65 @@ def _range(low: float | None, high: float | None) -> str:
     return f"at least {low:g}" if high is None else f"{low:g} to {high:g}"
 
 
+def fastenings_at(library: Library, category: str) -> dict[str, tuple[Fastening, ...]]:
+    """The fastenings that concern a category by full name, "category.key": its own first, then those that it joins.
+
+    A part joins what a fastening names, by its category or by one it stands in for, or what others are hosted by.
+    """
+    known = library.categories.get(category)
+    roles = {category, *(known.stands_in_for if known is not None else ())}
+    own: dict[str, tuple[Fastening, ...]] = {}
+    joined: dict[str, tuple[Fastening, ...]] = {}
+    for other in library.categories.values():
+        hosts = {*other.host.values(), *other.into}
+        met = roles | {"host"} if roles & hosts else roles
+        for each in fastenings_of(other, library):
+            mine = other.category == category
+            if mine or met & set(each.between):
+                into = own if mine else joined
+                name = f"{other.category}.{each.key}"
+                into[name] = (*into.get(name, ()), each)
+    return own | joined
+
+
 def check_fastening(library: Library, category: str, fastening: str) -> str:
     """The fastening's full name, "category.key". Raises Refusal where no such fastening concerns this category."""
-    mine = {f"{category}.{each.key}" for each in category_of(library, category).fastenings}
-    others: Mapping[str, Category] = library.categories
-    joined = {
-        f"{other.category}.{each.key}"
-        for other in others.values()
-        for each in other.fastenings
-        if {category, "host"} & set(each.between)
-    }
+    category_of(library, category)
+    there = fastenings_at(library, category)
     full = fastening if "." in fastening else f"{category}.{fastening}"
-    if full not in mine | joined:
-        known = ", ".join(sorted(mine)) or "none of its own"
+    if full not in there:
+        known = ", ".join(there) or "none"
         raise Refusal(
             f"No fastening {fastening} joins a {category}; it has {known}.",
             errors=[(f"/torque_figures/{fastening}", f"is none of {known}")],
         )
     return full
+
+
+def check_figure(library: Library, category: str, fastening: str, high_nm: float, *, pointer: str) -> None:
+    """Raises Asks where a maker's figure, N·m, is far outside reason for all alternatives of this fastening.
+
+    That is: over twice the general most, over what a bolt of class 12.9 takes (never less than the general most), under
+    half the general least; where all of them go by feel, over 60 N·m. Common practice, no source.
+    """
+    rows = fastenings_at(library, category)[fastening]
+    spans = [_reason(row) for row in rows if row.high_nm is not None] or [_reason(row) for row in rows]
+    low, high = min(low for low, _ in spans), max(high for _, high in spans)
+    if low <= high_nm <= high:
+        return
+    span = f"{low:g} to {high:g}" if low else f"at most {high:g}"
+    raise Asks(
+        f"{high_nm:g} N·m is unlikely for {rows[0].title} ({fastening}); {span} N·m is within reason. Read the maker's "
+        'sheet again, with its unit, then send it with "sure": true if it is right.',
+        confirm="sure",
+        pointer=pointer,
+    )
+
+
+def _reason(row: Fastening) -> tuple[float, float]:
+    """Between what a maker's most is not asked about, N·m."""
+    bolt = ceiling_nm(row.thread, STRONGEST) if row.thread else None
+    if row.high_nm is None:
+        return 0.0, min(MOST_BY_FEEL_NM, bolt or MOST_BY_FEEL_NM)
+    most = 2 * row.high_nm
+    return (row.low_nm or 0.0) / 2, min(most, max(bolt, row.high_nm)) if bolt is not None else most

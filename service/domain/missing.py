@@ -6,7 +6,7 @@ from uuid import UUID
 
 from service.domain.bicycle import Bicycle, Part, Placed
 from service.domain.condition import Answer, judge
-from service.domain.ends import compose, own_places
+from service.domain.ends import ENDS, compose, end_in, own_places
 from service.domain.order import WHOLE
 from service.domain.places import Surroundings, surroundings
 from service.domain.procedure import Category, Library
@@ -59,9 +59,14 @@ def _empty_places(category: Category, around: Surroundings) -> Iterator[Placed]:
     for host_id, host_place, kind in [*hosts, *hosts_in]:
         for word in own_places(category, kind) or ("",):
             place = compose(host_place, word)
-            if (host_id, word) not in filled_at and place not in places:
+            if _works_at(category, place) and (host_id, word) not in filled_at and place not in places:
                 places.add(place)
                 yield _nobody_at(category, host_id, place, word)
+
+
+def _works_at(category: Category, place: str) -> bool:
+    """A category of one end belongs nowhere at the other: no front wheel wants a cassette."""
+    return category.end not in ENDS or end_in(place) in (None, category.end)
 
 
 def _nobody_at(category: Category, host_id: UUID | None, place: str, word: str) -> Placed:

@@ -8,6 +8,7 @@ from service.domain.bicycle import Placed, StepRecord
 from service.domain.condition import Answer, judge
 from service.domain.ends import compose
 from service.domain.memory import remembered
+from service.domain.own import step_basis
 from service.domain.places import Surroundings
 from service.domain.procedure import Category, Library, Record, Wear
 from service.domain.steps import RecordAsked
@@ -35,7 +36,8 @@ def _with_answer(ask: RecordAsked, record: StepRecord | None) -> RecordAsked:
 
 
 def _asked_for(record: Record, applied: Applied) -> Iterator[RecordAsked]:
-    target = written_at(record.into, applied)
+    target, category = written_at(record.into, applied), applied.category.category
+    basis = step_basis(applied.here.around.library, category, applied.step, record.basis, look=applied.look)
     if target is None and not record.into.startswith(("check:", "set-up:", "mass")):
         return
     places: Iterable[str] = ("",)
@@ -54,7 +56,7 @@ def _asked_for(record: Record, applied: Applied) -> Iterator[RecordAsked]:
             text=record.text,
             part_id=target.part.id if target is not None else None,
             place=place,
-            basis=record.basis,
+            basis=basis,
             source=record.source,
         )
 

@@ -6,10 +6,12 @@ from uuid import UUID
 
 from service.domain.bicycle import Placed, TorqueFigure, Wrench
 from service.domain.bolt import ceiling_nm as ceiling_nm
-from service.domain.condition import Answer, Fact, judge
+from service.domain.condition import Answer, Fact, Judged, judge
 from service.domain.memory import remembered
+from service.domain.own import OWN, is_own
 from service.domain.places import Here, Surroundings
 from service.domain.procedure import Category, Fastening, Library
+from service.domain.proviso import only_if
 
 LOWEST_FIFTH = 0.2
 """A torque wrench is not to be trusted in the lowest fifth of its range: common practice, no source."""
@@ -32,7 +34,8 @@ class TorqueShown:
     """One fastening of these parts: what it is tightened to, who says so, and with which of the owner's wrenches.
 
     No low: only a maximum is known. Neither: by `feel`. `settles`: facts that would decide whether this row of its key
-    applies. `care`: makers that exclude one another, or a figure far from the general range.
+    applies; `only_if`: in words, what they must turn out to be. `care`: makers that exclude one another, or a figure
+    far from the general range.
     """
 
     fastening: str
@@ -49,6 +52,7 @@ class TorqueShown:
     dressing: str | None = None
     note: str | None = None
     care: str | None = None
+    only_if: str | None = None
     excluded: bool = False
     settles: tuple[Fact, ...] = ()
     parts: tuple[UUID, ...] = ()
@@ -73,17 +77,18 @@ class Range:
     excluded: bool = False
 
 
-def torque_range(fastening: Fastening, figures: Sequence[Figure]) -> Range:
+def torque_range(fastening: Fastening, figures: Sequence[Figure], *, own: bool = False) -> Range:
     """The range that holds: the makers' where any joined part has one, else the general one.
 
     Of several makers the highest low and the lowest high count. A maximum alone takes the general low where that lies
-    below it. Makers that exclude one another leave the lowest maximum as a ceiling and no low.
+    below it. Makers that exclude one another leave the lowest maximum as a ceiling and no low. `own`: the general range
+    is one from a person's own folder.
     """
     if not figures:
-        return Range(fastening.low_nm, fastening.high_nm, _general_words(fastening))
+        return Range(fastening.low_nm, fastening.high_nm, _general_words(fastening, own=own))
     high = min(figure.printed.high_nm for figure in figures)
     lows = [figure.printed.low_nm for figure in figures if figure.printed.low_nm is not None]
-    words = "; ".join(dict.fromkeys(f"{each.whose}: {each.printed.as_printed}" for each in figures))
+    words = "; ".join(dict.fromkeys(f"{each.whose}: {_as_printed(each.printed)}" for each in figures))
     if lows and max(lows) > high:
         care = f"The makers exclude one another ({words}): stay at or below {high:g} N·m and ask one of them."
         return Range(None, high, words, care, excluded=True)
@@ -92,10 +97,14 @@ def torque_range(fastening: Fastening, figures: Sequence[Figure]) -> Range:
     return Range(low, high, words, _far_off(fastening, low, high))
 
 
-def _general_words(fastening: Fastening) -> str:
+def _as_printed(figure: TorqueFigure) -> str:
+    return figure.as_printed.strip() or _range_words(figure.low_nm, figure.high_nm)
+
+
+def _general_words(fastening: Fastening, *, own: bool) -> str:
     if fastening.low_nm is None and fastening.high_nm is None:
-        return f"by feel, {fastening.basis}"
-    return f"general range, {fastening.basis}; the part maker's figure governs once it is entered"
+        return f"by feel, {OWN if own else fastening.basis}"
+    return f"{OWN if own else f'general range, {fastening.basis}'}; the part maker's figure governs once it is entered"
 
 
 def _far_off(fastening: Fastening, low: float | None, high: float) -> str | None:
@@ -109,7 +118,7 @@ def _far_off(fastening: Fastening, low: float | None, high: float) -> str | None
 
 def _range_words(low: float | None, high: float | None) -> str:
     if low is None or high is None:
-        return f"up to {high or low or 0:g} N·m"
+        return f"at most {high or low or 0:g} N·m"
     return f"{low:g} N·m" if low == high else f"{low:g} to {high:g} N·m"
 
 
@@ -204,14 +213,13 @@ def _of_part(here: Here, own: Placed, wrenches: Sequence[Wrench]) -> Iterator[tu
     for row in fastenings_of(here.category, here.around.library) if here.category else ():
         judged = judge(row.when, here)
         if judged.answer is not Answer.NO:
-            yield row.key, _one(here, own, row, wrenches, judged.settles)
+            yield row.key, _one(here, own, row, wrenches, judged)
 
 
-def _one(
-    here: Here, own: Placed, fastening: Fastening, wrenches: Sequence[Wrench], settles: tuple[Fact, ...]
-) -> TorqueShown:
+def _one(here: Here, own: Placed, fastening: Fastening, wrenches: Sequence[Wrench], judged: Judged) -> TorqueShown:
     joined = _joined(here, own, fastening)
-    held = torque_range(fastening, list(_figures(here, own, fastening, joined)))
+    mine = _from_own_folder(fastening, own, here.around.library)
+    held = torque_range(fastening, list(_figures(here, own, fastening, joined)), own=mine)
     wrench = wrench_for(held.low_nm, held.high_nm, wrenches)
     return TorqueShown(
         fastening=f"{own.slot}.{fastening.key}",
@@ -221,17 +229,23 @@ def _one(
         high_nm=held.high_nm,
         feel=fastening.feel if held.high_nm is None else None,
         governs=held.governs,
-        general=General(fastening.low_nm, fastening.high_nm, fastening.basis, fastening.source),
+        general=General(fastening.low_nm, fastening.high_nm, OWN if mine else fastening.basis, fastening.source),
         wrench=wrench_words(wrench) if wrench else None,
         thread=fastening.thread,
         left_hand=fastening.left_hand,
         dressing=_dressing(joined, fastening),
         note=fastening.note,
         care=held.care,
+        only_if=only_if(fastening.when, here) if judged.answer is Answer.UNKNOWN else None,
         excluded=held.excluded,
-        settles=settles,
+        settles=judged.settles,
         parts=tuple(placed.part.id for placed in joined),
     )
+
+
+def _from_own_folder(fastening: Fastening, own: Placed, library: Library) -> bool:
+    owners = (own.slot, *_owners(fastening, own, library))
+    return any(is_own(library, owner, "fastenings", fastening.key) for owner in owners)
 
 
 def _joined(here: Here, own: Placed, fastening: Fastening) -> tuple[Placed, ...]:

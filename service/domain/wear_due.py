@@ -121,7 +121,17 @@ def _unread(worn: _Worn, desk: Desk) -> tuple[State, str]:
     if part_id is None or worn.subject.metres_before is None:
         return "look once", "Never read, and its former life is not known: measure once, then it counts."
     ridden = desk.history.ridden.of_part(part_id, desk.history.now).metres / 1000
-    return "fine", f"Not read yet; {ridden:.0f} km ridden. A first reading says more."
+    return "fine", f"Not read yet; {_used_words(worn, desk)}{ridden:.0f} km ridden. A first reading says more."
+
+
+def _used_words(worn: _Worn, desk: Desk) -> str:
+    """ "2 chains came off since it was fitted, " for a dimension that counts them, "chains_used"; else nothing."""
+    role = worn.wear.key.removesuffix("s_used")
+    began = worn.subject.began
+    if role == worn.wear.key or role not in desk.history.library.categories or began is None:
+        return ""
+    used = desk.history.parts_used(worn.subject, role, began.at)
+    return f"{used} {role if used == 1 else f'{role}s'} came off since it was fitted, "
 
 
 def _read_words(worn: _Worn, desk: Desk) -> str:

@@ -9,7 +9,7 @@ from sqlalchemy import exists, func, or_, select
 from sqlalchemy.orm import aliased
 from sqlmodel import Session, col
 
-from service.domain.facts import category_of, check_fact, check_fastening, field_of
+from service.domain.facts import category_of, check_fact, check_fastening, check_figure, field_of
 from service.domain.procedure import Library
 from service.errors import Conflict, NotFound, Refusal
 from service.ids import new_id
@@ -71,9 +71,16 @@ def _details(sent: PartSent, part_id: UUID, library: Library) -> list[Spec | Tor
     for key, spec in sent.specs.items():
         rows += _spec_rows(library, sent.category, part_id, key, spec)
     for key, figure in sent.torque_figures.items():
-        full = check_fastening(library, sent.category, key)
-        rows.append(TorqueFigure(part_id=part_id, fastening=full, **figure.model_dump()))
+        full = _fastening(library, sent.category, key, figure, pointer=f"/torque_figures/{key}/high_nm")
+        rows.append(TorqueFigure(part_id=part_id, fastening=full, **figure.model_dump(exclude={"sure"})))
     return rows
+
+
+def _fastening(library: Library, category: str, key: str, sent: TorqueFigureSent, *, pointer: str) -> str:
+    full = check_fastening(library, category, key)
+    if not sent.sure:
+        check_figure(library, category, full, sent.high_nm, pointer=pointer)
+    return full
 
 
 def _metres_before(sent: PartSent) -> int | None:
@@ -236,15 +243,15 @@ def remove_spec(session: Session, who: Who, part_id: UUID, key: str) -> Part:
 def set_torque_figure(
     session: Session, who: Who, part_id: UUID, fastening: str, sent: TorqueFigureSent, *, library: Library
 ) -> Part:
-    """Enters the maker's figure, N·m. Raises Refusal for a fastening that does not concern the part."""
+    """Enters the maker's figure, N·m. Raises Refusal for a fastening of other parts, Asks for an unlikely figure."""
     take_part(session, who, part_id)
     part = get_part(session, who, part_id)
-    full = check_fastening(library, part.category, fastening)
+    full = _fastening(library, part.category, fastening, sent, pointer="/high_nm")
     row = session.get(TorqueFigure, (part_id, full))
     if row is None:
-        session.add(TorqueFigure(part_id=part_id, fastening=full, **sent.model_dump()))
+        session.add(TorqueFigure(part_id=part_id, fastening=full, **sent.model_dump(exclude={"sure"})))
     else:
-        row.sqlmodel_update(sent.model_dump())
+        row.sqlmodel_update(sent.model_dump(exclude={"sure"}))
     session.flush()
     return part
 

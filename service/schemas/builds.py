@@ -19,6 +19,7 @@ from service.schemas.fields import (
     Shown,
     Switch,
     WholeGrams,
+    WrongField,
     absent,
     emptiable,
 )
@@ -162,7 +163,7 @@ class When(Sent):
         if self.at is not None and (self.day is not None or self.rides is not None):
             raise ValueError("give either at, or day (and rides)")
         if self.rides is not None and self.day is None:
-            raise ValueError("rides says before or after the rides of a day: give the day")
+            raise WrongField("day", "is missing; rides says before or after the rides of a day: give the day")
         return self
 
 

@@ -20,6 +20,7 @@ from service.schemas.fields import (
     Text,
     Whole,
     Word,
+    WrongField,
     absent,
     check_day,
     emptiable,
@@ -144,9 +145,9 @@ class WearMeasured(Sent):
         if (self.reading is None) == (self.low is None):
             raise ValueError("give either reading, or low (and high) of a gauge")
         if self.reading is not None and self.high is not None:
-            raise ValueError("high belongs to low, the marks of a gauge; leave it out beside a reading")
+            raise WrongField("high", "belongs to low, the marks of a gauge; leave it out beside a reading")
         if self.low is not None and self.high is not None and self.low > self.high:
-            raise ValueError("low is above high; the mark that goes in comes first")
+            raise WrongField("low", "is above high; the mark that goes in comes first")
         return self
 
     @model_validator(mode="before")
@@ -234,7 +235,7 @@ class RuleSent(Sent):
         if self.off == any(each is not None for each in limits):
             raise ValueError("give either off with a reason, or a limit (km, days, hours, limit_reading)")
         if self.off and not self.reason:
-            raise ValueError("switching off needs a reason")
+            raise WrongField("reason", "is missing; switching off needs a reason")
         return self
 
 

@@ -138,6 +138,9 @@ class TorqueShown(Shown):
 
     fastening: str = Field(description="The fastening, as category.key.")
     title: str = Field(description="What it is.")
+    only_if: str | None = Field(
+        description="What must turn out for it to hold, where a fact that decides it is not known; null where it holds."
+    )
     bolts: int = Field(description="How many bolts.")
     low_nm: float | None = Field(description="Least torque, N·m; null where only a maximum is known, or by feel.")
     high_nm: float | None = Field(description="Most torque, N·m; null where it is done by feel.")

@@ -23,6 +23,20 @@ class Shown(BaseModel):
     model_config = ConfigDict(from_attributes=True)
 
 
+class WrongField(ValueError):
+    """Two fields contradict each other: `field` is the one to correct, the message says what is wrong with it."""
+
+    def __init__(self, field: str, say: str) -> None:
+        super().__init__(say)
+        self.field = field
+
+
+def field_meant(error: Any) -> tuple[str, ...]:
+    """The field that a rule between fields points at, as one more step of the mistake's place; none where it is all."""
+    cause = error.get("ctx", {}).get("error")
+    return (cause.field,) if isinstance(cause, WrongField) else ()
+
+
 def absent(description: str, **limits: Any) -> Any:
     """A field that may be left out, and is None then; null is not the same and is refused."""
     field = emptiable(description, json_schema_extra=_without_null, **limits)
@@ -97,9 +111,9 @@ def with_civil_day(sent: Any, at: str) -> Any:
 
 
 def check_day(day: date | None, at: datetime | None, name: str) -> None:
-    """Raises ValueError for a civil day that nowhere on earth is the day of the instant."""
+    """Raises WrongField for a civil day that nowhere on earth is the day of the instant."""
     if day is not None and at is not None and abs(day - at.astimezone(UTC).date()) > timedelta(days=1):
-        raise ValueError(f"day is not a day of {name}; leave it out, or correct one of them")
+        raise WrongField("day", f"is not a day of {name}; leave it out, or correct one of them")
 
 
 Instant = Annotated[
@@ -109,7 +123,8 @@ Day = Annotated[date, BeforeValidator(_no_bare_day), AfterValidator(_day_in_cale
 Number = Annotated[float, Field(strict=True)]
 Whole = Annotated[int, Field(strict=True)]
 Switch = Annotated[bool, Field(strict=True)]
-Text = Annotated[str, StringConstraints(pattern=r"^[^\x00]*$")]
+NO_NUL = r"^[^\x00]*$"
+Text = Annotated[str, StringConstraints(pattern=NO_NUL)]
 """Free words; without the character NUL, which PostgreSQL cannot keep."""
 Name = Annotated[Text, StringConstraints(min_length=1, max_length=120)]
 Word = Annotated[Text, StringConstraints(min_length=1, max_length=120)]

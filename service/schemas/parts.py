@@ -23,6 +23,7 @@ from service.schemas.fields import (
     TorqueNm,
     Whole,
     Word,
+    WrongField,
     absent,
     emptiable,
 )
@@ -71,11 +72,12 @@ class TorqueFigureSent(Sent):
         default="", description="What is printed, with its unit."
     )
     dressing: Annotated[Text, Field(max_length=60)] | None = absent("Grease, threadlock, dry, paste.")
+    sure: Switch = Field(default=False, description="True where an unlikely figure is right.")
 
     @model_validator(mode="after")
     def _low_below_high(self) -> Self:
         if self.low_nm is not None and self.low_nm > self.high_nm:
-            raise ValueError("low_nm is above high_nm; the lower figure comes first")
+            raise WrongField("low_nm", "is above high_nm; the lower figure comes first")
         return self
 
 

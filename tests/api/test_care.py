@@ -115,7 +115,7 @@ def test_a_reading_is_of_a_dimension_and_place_that_wear(client: httpx.Client) -
     refused(client.post(path, json=sent), 400, "inner, outer", pointer="/place")
     assert made(client, "/wear-measurements", **(sent | {"place": "inner"}))["place"] == "inner"
     sent = {"part": chain, "dimension": "elongation_percent", "low": 0.75, "high": 0.5}
-    refused(client.post(path, json=sent), 422, "low is above high")
+    refused(client.post(path, json=sent), 422, "low: is above high", pointer="/low")
     refused(client.post(path, json=sent | {"reading": 0.5}), 422, "either reading, or low")
 
 
@@ -155,7 +155,7 @@ def test_the_owners_limit_governs_until_it_is_dropped(client: httpx.Client, serv
     assert (ruled["state"], "your own" in str(ruled["why"])) == ("overdue", True)
     ok(client.put(path, json={"off": True, "reason": "waxed by somebody"}))
     assert due(client, on, "chain.lubricate")["state"] == "switched off"
-    refused(client.put(path, json={"off": True}), 422, "needs a reason")
+    refused(client.put(path, json={"off": True}), 422, "needs a reason", pointer="/reason")
     refused(client.put(path, json={"off": True, "km": 50, "reason": "both"}), 422, "either off")
     ok(client.delete(path), 204)
     assert due(client, on, "chain.lubricate") == before

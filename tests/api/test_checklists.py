@@ -43,6 +43,24 @@ def test_a_job_names_a_part_and_a_task_that_are_there(client: httpx.Client) -> N
     assert start(client, on, **task)["task"] == "cable-disc-caliper.take-up-pads"
 
 
+def test_each_alternative_says_what_it_hangs_on_until_the_fact_is_measured(client: httpx.Client) -> None:
+    on, cups = build(client), part(client, "bottom-bracket", specs=specs(kind="cartridge"))
+    fit(client, on, part(client, "frame"))
+    fit(client, on, cups)
+    job = start(client, on)
+
+    def drive_side() -> list[tuple[bool, str | None]]:
+        steps = got(client, f"/checklists/{job['id']}")["steps"]
+        [step] = [each for each in steps if each["id"] == "bottom-bracket.fit-cartridge"]
+        return [(t["left_hand"], t["only_if"]) for t in step["torques"] if t["fastening"].endswith("cartridge-body")]
+
+    left, right = drive_side()
+    assert left == (True, 'only if "Shell it fits" is threaded english or threaded m47 (not known yet: measure)')
+    assert right == (False, 'only if "Shell it fits" is threaded italian or threaded french (not known yet: measure)')
+    ok(client.put(f"{API}/parts/{cups}/specs/shell", json={"words": "threaded_english"}))
+    assert drive_side() == [(True, None)]
+
+
 def test_a_marked_step_that_does_not_exist_is_refused(client: httpx.Client) -> None:
     _, _, job = braking(client)
     ghost = {"id": "cable-disc-caliper.polish@front", "fingerprint": ""}

@@ -137,7 +137,7 @@ def test_before_or_after_the_rides_of_a_day_decides_whose_they_are(client: httpx
     after = made(client, f"/builds/{on}/swaps", **swap)
     assert (km_of(client, old), km_of(client, new)) == (50, 0)  # ridden on that day: after, where nobody says
     ok(client.patch(f"{API}/fittings/{after['id']}", json={"day": "2026-05-02", "rides": "before"}))
-    refused(tried(client, on, part(client, "stem"), rides="before"), 422, "give the day")
+    refused(tried(client, on, part(client, "stem"), rides="before"), 422, "give the day", pointer="/day")
     refused(tried(client, on, part(client, "stem"), day="2026-05-01", at=NOON.isoformat()), 422, "either at, or day")
 
 

@@ -1,5 +1,6 @@
 """Parts over HTTP: facts, makers' figures, lists, and what is refused with what would be right."""
 
+from typing import Any
 from uuid import uuid4
 
 import httpx
@@ -23,6 +24,19 @@ def test_a_part_keeps_its_facts_and_says_how_they_are_known(client: httpx.Client
 def test_an_unknown_category_is_refused_with_those_there_are(client: httpx.Client) -> None:
     answer = client.post(f"{API}/parts", json={"category": "chian", "name": "Chain"})
     refused(answer, 400, "chian", "chain", pointer="/category")
+
+
+@ONE_DATABASE
+def test_parts_of_an_unknown_category_are_refused_and_not_none(client: httpx.Client) -> None:
+    refused(client.get(f"{API}/parts?category=chian"), 400, "chian", "chain", pointer="/category")
+    assert got(client, "/parts", category="chain")["items"] == []
+
+
+@ONE_DATABASE
+@pytest.mark.parametrize("day", ["2026-02-30", "2026-5-2", "tomorrow", 20260502, True, []])
+def test_a_day_that_is_none_is_told_with_one(client: httpx.Client, day: object) -> None:
+    sent = {"category": "chain", "name": "Chain", "made_on": day}
+    refused(client.post(f"{API}/parts", json=sent), 422, "should be a day such as 2026-", pointer="/made_on")
 
 
 def test_an_unknown_spec_is_refused_with_those_there_are(client: httpx.Client) -> None:
@@ -78,9 +92,36 @@ def test_a_makers_figure_is_for_a_fastening_of_the_part(client: httpx.Client) ->
     shown = ok(client.put(f"{path}/steerer-clamp", json=sent))["torque_figures"]
     assert shown["stem.steerer-clamp"] == sent | {"low_nm": None, "dressing": None}
     refused(client.put(f"{path}/mount-bolt", json=sent), 400, "steerer-clamp")
-    refused(client.put(f"{path}/steerer-clamp", json={"low_nm": 6, "high_nm": 5}), 422, "low_nm is above high_nm")
+    backwards = client.put(f"{path}/steerer-clamp", json={"low_nm": 6, "high_nm": 5})
+    refused(backwards, 422, "low_nm: is above high_nm", pointer="/low_nm")
     ok(client.delete(f"{path}/steerer-clamp"), 204)
     refused(client.delete(f"{path}/steerer-clamp"), 404)
+
+
+def test_a_makers_figure_out_of_all_reason_is_asked_for_again(client: httpx.Client) -> None:
+    stem = part(client, "stem")
+    path = f"{API}/parts/{stem}/torque-figures/steerer-clamp"
+    asked = refused(client.put(path, json={"high_nm": 50}), 409, "2 to 10.35 N·m", '"sure": true', pointer="/high_nm")
+    assert (asked["type"], asked["confirm"]) == ("/problems/asks", "sure")
+    assert got(client, f"/parts/{stem}")["torque_figures"] == {}
+    shown = ok(client.put(path, json={"high_nm": 50, "sure": True}))["torque_figures"]["stem.steerer-clamp"]
+    assert shown == {"low_nm": None, "high_nm": 50, "as_printed": "", "dressing": None}
+    refused(client.put(path, json={"high_nm": 0.5}), 409, pointer="/high_nm")
+    sent: dict[str, Any] = {
+        "category": "stem",
+        "name": "Stem",
+        "torque_figures": {"handlebar.faceplate": {"high_nm": 50}},
+    }
+    pointer = "/torque_figures/handlebar.faceplate/high_nm"
+    refused(client.post(f"{API}/parts", json=sent), 409, "face plate", pointer=pointer)
+    sent["torque_figures"]["handlebar.faceplate"]["sure"] = True
+    ok(client.post(f"{API}/parts", json=sent), 201)
+
+
+def test_a_fastening_of_other_parts_is_refused_with_all_that_are_taken(client: httpx.Client) -> None:
+    path = f"{API}/parts/{part(client, 'stem')}/torque-figures"
+    refused(client.put(f"{path}/mount-bolt", json={"high_nm": 5}), 400, "stem.steerer-clamp", "handlebar.faceplate")
+    ok(client.put(f"{path}/handlebar.faceplate", json={"high_nm": 5}))
 
 
 def test_a_tag_is_on_one_box(client: httpx.Client) -> None:

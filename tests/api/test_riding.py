@@ -34,7 +34,7 @@ def test_the_day_of_a_ride_is_the_one_where_it_happened(client: httpx.Client, se
     wrong = client.post(
         f"{API}/rides", json={"build": on, "started_at": NOON.isoformat(), "day": "2026-01-01", "km": 5}
     )
-    refused(wrong, 422, "not a day of started_at")
+    refused(wrong, 422, "not a day of started_at", pointer="/day")
 
 
 @ONE_DATABASE

@@ -241,3 +241,16 @@ def test_two_alike_parts_at_one_place_have_steps_of_their_own() -> None:
 
 def _seats(bike: Bike) -> list[tuple[UUID, str, UUID | None]]:
     return [(row.part_id, row.place, row.into_part_id) for row in list(bike.shop.plan)]
+
+
+def test_a_step_of_ones_own_folder_says_so_with_its_records() -> None:
+    name = "cable-disc-caliper.tighten@front"
+    plain = by_id(Bike().shop.checklist())[name]
+    own = replace(LIBRARY, own_figures=frozenset({"cable-disc-caliper.steps.tighten"}))
+    bike = Bike()
+    bike.shop.library = own
+    mine = by_id(bike.shop.checklist())
+    assert plain.basis != "your own figure"
+    assert mine[name].basis == "your own figure"
+    assert [record.basis for record in mine[name].records] == ["your own figure"]
+    assert [step.id for step in mine.values() if step.basis == "your own figure"] == [name]

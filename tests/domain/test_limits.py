@@ -47,6 +47,30 @@ SHELF = library(
 )
 
 
+CHAINS = Wear(
+    key="chains_used", title="Chains worn out on it", direction="grows", new=0, measure="Count them.",
+    limits=(limit("replace", 3),),
+)  # fmt: skip
+COUNTED = library(category("chain"), category("cassette", wear=(CHAINS,)))
+
+
+@pytest.mark.parametrize(("swaps", "says"), [(0, "0 chains came off"), (1, "1 chain came off"), (2, "2 chains came")])
+def test_chains_that_came_off_are_counted_until_somebody_reads_them(swaps: int, says: str) -> None:
+    garage = Garage(COUNTED)
+    chain, cassette = garage.part("chain"), garage.part("cassette")
+    garage.fit(chain, at(0))
+    garage.fit(cassette, at(0))
+    for day in range(1, swaps + 1):
+        fresh = garage.part("chain")
+        garage.swap(chain, fresh, at(day))
+        chain = fresh
+    found = garage.due(5)["cassette.chains_used"]
+    assert f"Not read yet; {says}" in found.why
+    assert (found.state, found.share) == ("fine", 0.0)  # a count is no reading: how worn they came off is not known
+    garage.read(cassette, "chains_used", at(4), 2)
+    assert "came off" not in garage.due(5)["cassette.chains_used"].why
+
+
 def bicycle(name: str, *, origin: Any = "new", **specs: Any) -> tuple[Garage, Any]:
     garage = Garage(SHELF)
     part = garage.part(name, origin=origin, metres_before=0 if origin == "new" else None, **specs)

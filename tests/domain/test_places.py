@@ -195,3 +195,22 @@ def test_an_axle_that_the_build_or_its_wheel_could_hold_is_missing_once_at_each_
         shop.fit(shop.part("wheel"), end)
     axles = [(each.slot, each.place) for each in missing_parts(shop.bicycle(), procedures) if each.slot == "axle"]
     assert axles == [("axle", "front"), ("axle", "rear")]
+
+
+def test_what_works_at_one_end_is_never_missing_at_the_other() -> None:
+    """Common practice, no source: sprockets sit in the rear wheel alone; both wheels have hub, rim and tyre."""
+    procedures = load(procedures_folder())
+    shop = Workshop(procedures)
+    shop.fit(shop.part("rear-derailleur"), "rear")
+    for end in ("front", "rear"):
+        shop.fit(shop.part("wheel"), end)
+    missing = [(each.slot, each.place) for each in missing_parts(shop.bicycle(), procedures)]
+    assert [place for slot, place in missing if slot == "cassette"] == ["rear"]
+    for slot in ("hub", "rim", "tyre", "axle"):
+        assert [place for each, place in missing if each == slot] == ["front", "rear"]
+    assert ("fork", "") in missing  # of the front end, and of no place
+
+
+def test_every_wanted_category_says_why_it_is_wanted() -> None:
+    categories = load(procedures_folder()).categories.values()
+    assert [each.category for each in categories if each.wanted is not None and not each.wanted_because] == []

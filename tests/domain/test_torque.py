@@ -1,5 +1,6 @@
 """How tight: whose figure governs, and which wrench covers it. Rules: derived, no outside source, unless said."""
 
+from dataclasses import replace
 from uuid import UUID
 
 import pytest
@@ -98,6 +99,29 @@ def test_a_figure_far_from_the_general_range_is_said_beside_it_never_replaced() 
     assert "4 to 8 N·m" in one.care
 
 
+def test_a_figure_without_its_print_is_said_in_newton_metres() -> None:
+    for low, high, words in ((6, 7, "6 to 7 N·m"), (None, 6, "at most 6 N·m"), (5, 5, "5 N·m")):
+        garage = Garage(SHELF)
+        stem_id = garage.part("stem", figures=[(STEERER, low, high)])
+        (figure,) = garage.parts[stem_id].torque_figures
+        garage.parts[stem_id] = replace(garage.parts[stem_id], torque_figures=(replace(figure, as_printed=" "),))
+        garage.fit(stem_id, at(0))
+        (one,) = shown(garage, "stem", "steerer-bolt")
+        assert one.governs == f"stem: {words}"
+
+
+def test_a_range_from_ones_own_folder_is_called_ones_own() -> None:
+    shelf = replace(SHELF, own_figures=frozenset({STEERER.replace(".", ".fastenings."), "lever.fastenings.band"}))
+    garage = Garage(shelf)
+    for name, place in (("stem", ""), ("combined", "left"), ("headset", "")):
+        garage.fit(garage.part(name), at(0), place)
+    met = {each.fastening: each for each in all_torques(surroundings(garage.bicycle(), shelf), ())}
+    for name in (STEERER, "combined.band"):
+        assert met[name].governs == "your own figure; the part maker's figure governs once it is entered"
+        assert met[name].general.basis == "your own figure"
+    assert met["headset.cap"].governs == "by feel, trade page"
+
+
 def test_a_bare_key_counts_for_the_parts_own_fastening_only() -> None:
     one = stem(fork=("steerer-bolt", None, 5))
     assert one.high_nm == 8
@@ -121,6 +145,8 @@ def test_the_row_whose_condition_holds_is_shown_and_all_where_it_is_not_known() 
         assert all(each.high_nm == 7 and each.governs == "fork: max 7 N·m" for each in met)
         assert all(bool(each.settles) is (mount is None) for each in met)
         assert all(each.bolts == 2 for each in met)
+        said = [f'only if "mount" is {way} (not known yet: measure)' for way in ("post", "flat")]
+        assert [each.only_if for each in met] == (said if mount is None else [None])
 
 
 def test_the_figure_of_the_other_end_does_not_count() -> None:
