@@ -96,8 +96,11 @@ def _serve(given: argparse.Namespace) -> int:
     return 0
 
 
-def serve(chosen: "Settings", port: int, *, link: bool = False) -> None:
-    """Serves until it is told to stop; says a sign-in link where nobody is signed in yet, or `link` asks for one."""
+def serve(chosen: "Settings", port: int, *, demo: tuple[str, str] | None = None) -> None:
+    """Serves until it is told to stop; says a sign-in link where nobody is signed in yet.
+
+    The demo always has a link, and something to say before and after it.
+    """
     import gc
 
     gc.disable()  # looking for garbage while everything is loaded costs a seventh of the start; the lifespan enables it
@@ -106,14 +109,24 @@ def serve(chosen: "Settings", port: int, *, link: bool = False) -> None:
 
     listening = serving.listen(port)
     database, who = open_database(chosen)
+    config = serving.loaded(chosen.workers)
     base = serving.base_address(chosen.address, port)
-    print(f"Locknut is served at {base} (Ctrl-C stops it).", flush=True)
     with database.reading() as session:
-        link = link or not people.list_devices(session, who)
-    if link:
-        serving.show_link(serving.sign_in_link(database, base, who.person_id), _say)
+        is_wanted = demo is not None or not people.list_devices(session, who)
+    link = serving.sign_in_link(database, base, who.person_id) if is_wanted else None
     database.dispose()
-    serving.run(listening, workers=chosen.workers)
+    before, after = demo or ("", "")
+
+    def ready() -> None:
+        _say(f"Locknut is served at {base} (Ctrl-C stops it).")
+        if before:
+            _say(before)
+        if link:
+            serving.show_link(link, _say)
+        if after:
+            _say(after)
+
+    serving.run(listening, config, ready)
 
 
 def _say(text: str) -> None:
@@ -134,6 +147,7 @@ def _demo(given: argparse.Namespace) -> int:
     from service import serving
     from service.database import Database
     from service.demo.scenario import open_demo
+    from service.demo.start import another_link, what_to_open
     from service.library.read import load, procedures_folder
 
     # The serving processes read the environment too: so they see the demo's database, never the real one.
@@ -146,11 +160,9 @@ def _demo(given: argparse.Namespace) -> int:
     database.migrate()
     library = load(procedures_folder(), chosen.procedures)
     first = open_demo(database, library, time_zone=chosen.time_zone, now=datetime.now(UTC))
-    base = serving.base_address(chosen.address, port)
-    _say(f"Sign in with the link below, then open:\n  the job at the stand  {base}/checklists/{first.job_id}")
-    _say(f"  what is due           {base}/due\n  one part's life       {base}/parts/{first.part_id}")
     database.dispose()
-    serve(chosen, port, link=True)
+    base = serving.base_address(chosen.address, port)
+    serve(chosen, port, demo=(what_to_open(base, first), another_link(chosen, port)))
     return 0
 
 
@@ -247,8 +259,10 @@ def _person(chosen: "Settings", name: str | None) -> "tuple[Database, Who]":
 def _add_check(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     parser = commands.add_parser("check", help="look for mistakes in the procedures")
     parser.add_argument("folder", nargs="?", help="the procedures to check (default: those of the program)")
-    parser.add_argument("--own", help="a folder of your own, laid over them")
-    parser.add_argument("--strict", action="store_true", help="warnings fail too")
+    parser.add_argument(
+        "--own", help="a folder of your own, laid over them (default: LOCKNUT_PROCEDURES, without FOLDER)"
+    )
+    parser.add_argument("--strict", action="store_true", help="the warnings that are shown fail too")
     parser.add_argument("--write-order", action="store_true", help="write the reference order anew, then check")
     parser.set_defaults(run=_check)
 
@@ -261,6 +275,11 @@ def _check(given: argparse.Namespace) -> int:
 
     folder = Path(given.folder) if given.folder else procedures_folder()
     own = Path(given.own) if given.own else None
+    without = "without --own"
+    if own is None and not given.folder and not given.write_order:
+        own, without = settings().procedures, "with LOCKNUT_PROCEDURES unset"
+        if own is not None:
+            print(f"LOCKNUT_PROCEDURES is laid over the program's own procedures: {own}")
     for each in (folder, own):
         if each is not None and not each.is_dir():
             print(f"locknut check: there is no folder {each}", file=sys.stderr)
@@ -268,8 +287,12 @@ def _check(given: argparse.Namespace) -> int:
     if given.write_order:
         print(f"Written: {write_order(folder)}")
     mistakes = check(folder, own)
-    for mistake in mistakes:
+    shown = [each for each in mistakes if own is None or not each.warning or each.file.is_relative_to(own)]
+    for mistake in shown:
         print(mistake.shown(folder.parent))
-    wrong = sum(not mistake.warning for mistake in mistakes)
-    print(f"{wrong} mistakes, {len(mistakes) - wrong} warnings.")
-    return 1 if wrong or (given.strict and mistakes) else 0
+    wrong = sum(not mistake.warning for mistake in shown)
+    print(f"{wrong} mistakes, {len(shown) - wrong} warnings.")
+    if len(shown) < len(mistakes):
+        hidden = len(mistakes) - len(shown)
+        print(f"… and {hidden} warnings in the program's own procedures (see them {without}).")
+    return 1 if wrong or (given.strict and shown) else 0

@@ -4,11 +4,15 @@ import errno
 import socket
 from collections.abc import Callable
 from datetime import UTC, datetime
+from typing import TYPE_CHECKING
 from uuid import UUID
 
 from service.database import Database
 from service.errors import Refusal
 from service.records import people
+
+if TYPE_CHECKING:
+    import uvicorn
 
 HOST = "127.0.0.1"
 STOP_SECONDS = 20  # a running request may finish; a client gets an error past it, while its thread goes on
@@ -63,12 +67,21 @@ def show_link(link: str, say: Callable[[str], None]) -> None:
     say(drawn.getvalue())
 
 
-def run(listening: socket.socket, *, workers: int = 1) -> None:
-    """Serves until it is told to stop. Each process reads the settings for itself; no state lives in any of them."""
-    import uvicorn
-    from uvicorn.supervisors import Multiprocess
+def loaded(workers: int) -> "uvicorn.Config":
+    """What the web server runs by, the application loaded once: what it cannot use is said before anything is served.
 
-    config = uvicorn.Config(
+    Raises Refusal, LibraryMistakes.
+    """
+    config = _config(workers)
+    # Of several processes each loads its own, and a loaded one cannot be handed to them: then this is a trial.
+    (config if workers == 1 else _config(1)).load()
+    return config
+
+
+def _config(workers: int) -> "uvicorn.Config":
+    import uvicorn
+
+    return uvicorn.Config(
         "service.app:serving",
         factory=True,
         workers=workers,
@@ -79,7 +92,31 @@ def run(listening: socket.socket, *, workers: int = 1) -> None:
         limit_concurrency=MOST_CONNECTIONS,
         timeout_graceful_shutdown=STOP_SECONDS,
     )
-    if workers > 1:
-        Multiprocess(config, sockets=[listening]).run()
+
+
+def run(listening: socket.socket, config: "uvicorn.Config", ready: Callable[[], None]) -> None:
+    """Serves until it is told to stop; calls `ready` once, when requests are answered.
+
+    Each process reads the settings for itself; no state lives in any of them.
+    """
+    import uvicorn
+    from uvicorn.supervisors import Multiprocess
+
+    class One(uvicorn.Server):
+        async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+            await super().startup(sockets)
+            ready()
+
+    class Several(Multiprocess):
+        said = False
+
+        def keep_subprocess_alive(self) -> None:
+            super().keep_subprocess_alive()
+            if not self.said and all(process.is_ready() for process in self.processes):
+                self.said = True
+                ready()
+
+    if config.workers > 1:
+        Several(config, sockets=[listening]).run()
     else:
-        uvicorn.Server(config).run(sockets=[listening])
+        One(config).run(sockets=[listening])

@@ -35,12 +35,17 @@ def locknut(folder: Path, *arguments: str, **more: str) -> "subprocess.Completed
     )
 
 
+def _free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port: int = probe.getsockname()[1]
+        return port
+
+
 @contextmanager
 def served(folder: Path, *arguments: str, **more: str) -> Iterator[tuple[int, Sequence[str]]]:
     """`serve` on a free port: the port, and the lines it said before it was ready."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
+    port = _free_port()
     said = folder / "said"
     with said.open("w") as output:
         running = subprocess.Popen(
@@ -93,6 +98,41 @@ def test_served_on_a_fresh_machine_it_says_a_link_that_signs_in(tmp_path: Path) 
         assert httpx.get(f"http://127.0.0.1:{port}/api/v1/me", headers=headers, verify=False).status_code == 200
     with served(tmp_path) as (_port, said):
         assert len(said) == 1  # somebody is signed in: no link lies about in a log
+
+
+@pytest.mark.slow
+def test_it_says_that_it_is_served_only_when_it_is(tmp_path: Path) -> None:
+    port = _free_port()
+    command = [sys.executable, "-m", "service", "serve", "--port", str(port)]
+    for workers in ("1", "2"):
+        environment = _environment(tmp_path, LOCKNUT_WORKERS=workers)
+        running = subprocess.Popen(command, cwd=ROOT, env=environment, stdout=subprocess.PIPE, text=True)
+        try:
+            assert running.stdout is not None
+            assert running.stdout.readline().startswith("Locknut is served at ")
+            answer = httpx.get(f"http://127.0.0.1:{port}/sign-in", verify=False, timeout=1)  # at once
+            assert answer.status_code == 200
+        finally:
+            running.terminate()
+            running.communicate(timeout=30)
+
+
+@pytest.mark.parametrize("workers", ["1", "2"])
+@pytest.mark.parametrize("command", ["serve", "demo"])
+def test_procedures_with_a_mistake_are_said_before_anything_is_served(
+    tmp_path: Path, command: str, workers: str
+) -> None:
+    own = tmp_path / "own/categories/rotor.toml"
+    own.parent.mkdir(parents=True)
+    own.write_text('changes = "rotor"\ndrop = ["steps.nothing"]\n')
+    database = ["--database", str(tmp_path / "demo.db")] if command == "demo" else []
+    more = {"LOCKNUT_PROCEDURES": str(tmp_path / "own"), "LOCKNUT_WORKERS": workers}
+    done = locknut(tmp_path, command, "--port", str(_free_port()), *database, **more)
+    assert done.returncode == 1
+    assert "served" not in done.stdout
+    assert "sign-in" not in done.stdout
+    assert done.stderr.startswith(f"locknut {command}: The procedures have 1 mistakes:\n{own}:2: drop: ")
+    assert "Traceback" not in done.stderr
 
 
 @pytest.mark.slow

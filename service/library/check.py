@@ -4,6 +4,7 @@ from pathlib import Path
 
 from service.domain.order import with_taken
 from service.library.conditions import check_conditions
+from service.library.doubles import check_doubles
 from service.library.figures import check_figures
 from service.library.forms import check_forms
 from service.library.groups import check_groups
@@ -28,6 +29,8 @@ def check(folder: Path, overlay: Path | None = None) -> list[Mistake]:
     report = Report(shelf)
     for look in LOOKS:
         look(report)
+    if overlay is not None:
+        check_doubles(report, overlay)
     check_sequence(report, folder / ORDER_FILE if overlay is None else None)
     return sorted({*shelf.mistakes, *report.mistakes})
 

@@ -5,6 +5,7 @@ import os
 import re
 import shutil
 import socket
+import sqlite3
 import subprocess
 import sys
 import time
@@ -169,6 +170,18 @@ def test_demo_serves_a_database_of_its_own_and_finds_it_again(tmp_path: Path) ->
     pages = re.findall(rf"http://127\.0\.0\.1:{port}/\S+", first)
     assert [page.split("/")[3] for page in pages] == ["checklists", "due", "parts", "sign-in"]
     assert "▄" in first
+    lines = first.splitlines()
+    assert lines[0].startswith("The demo workshop is built")  # said before it is done
+    assert lines[1] == f"Locknut is served at http://127.0.0.1:{port} (Ctrl-C stops it)."
+    assert "in another terminal" in lines[-2]
+    told = lines[-1].strip()
+    assert told.endswith(" scripts/locknut person link")
+    called = told.replace("scripts/locknut", f"{sys.executable} -m service")
+    done = subprocess.run(["sh", "-c", called], env=_environment(), capture_output=True, text=True, timeout=60)
+    assert re.search(rf"http://127\.0\.0\.1:{port}/sign-in/\S+", done.stdout), done.stderr
+    with sqlite3.connect(databases[0]) as opened:  # the link is one of the demo's, not of the usual database
+        links = opened.execute("select count(*) from sign_in").fetchone()
+    assert links == (2,)
     second, databases = _served(tmp_path, port)
     assert databases == [tmp_path / "locknut" / "demo.db"]
     assert re.findall(rf"http://127\.0\.0\.1:{port}/\S+", second)[:3] == pages[:3]

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from service.cli import main
 from service.domain.procedure import Category, Fastening, Join, SpecField, Step, Task, Wear
 from service.library.check import check
 from service.library.known import NEEDS_SOURCE
@@ -67,11 +68,28 @@ def test_the_torque_is_corrected_and_the_category_added(own: Path) -> None:
     assert ("mirror", "fit", "") in laid.order
 
 
-def test_another_condition_adds_a_second_figure_as_the_guide_warns(own: Path) -> None:
+@pytest.mark.parametrize("when", ["", 'when = { fixing = ["six_bolt", "splined_lockring"] }\n'])
+def test_another_condition_adds_a_second_figure_and_the_check_warns_as_the_guide_says(own: Path, when: str) -> None:
     file = own / "categories/rotor.toml"
-    file.write_text(re.sub(r"^when = .*\n", "", file.read_text(), flags=re.MULTILINE))
+    file.write_text(re.sub(r"^when = .*\n", when, file.read_text(), flags=re.MULTILINE))
     keys = [each.key for each in load(procedures_folder(), own).categories["rotor"].fastenings]
     assert keys.count("rotor-bolts") == 2
+    [warning] = [each for each in check(procedures_folder(), own) if each.file.is_relative_to(own)]
+    assert warning.warning
+    assert warning.what.endswith("rotor has 'rotor-bolts' under another `when`; both will be shown")
+    assert (warning.file, file.read_text().splitlines()[warning.line - 1][:19]) == (file, 'key = "rotor-bolts"')
+
+
+def test_a_condition_that_never_holds_beside_the_other_is_no_second_figure(own: Path) -> None:
+    file = own / "categories/rotor.toml"
+    file.write_text(file.read_text().replace('fixing = "six_bolt"', 'fixing = "splined_lockring"'))
+    assert said(own) == []
+
+
+def test_the_three_commands_end_as_the_guide_says(own: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert "until it says: 0 mistakes, 0 warnings." in GUIDE
+    assert main(["check", "--own", str(own)]) == 0
+    assert capsys.readouterr().out.startswith("0 mistakes, 0 warnings.\n")
 
 
 @pytest.mark.parametrize("table", KINDS)

@@ -62,3 +62,61 @@ def test_an_own_folder_is_checked_together_with_the_procedures(
     own.write_text('changes = "fork"\ndrop = ["steps.nothing"]\n')
     assert main(["check", str(folder), "--own", str(tmp_path / "own")]) == 1
     assert "fork.toml:2: drop: fork has no 'steps.nothing'" in capsys.readouterr().out
+
+
+def added_figure(folder: Path) -> Path:
+    """An own folder whose fastening stands beside the one it was meant to replace; its file."""
+    file = folder / "own/categories/cable-disc-caliper.toml"
+    file.parent.mkdir(parents=True)
+    lines = (
+        *('changes = "cable-disc-caliper"', "[[fastenings]]", 'key = "mount-bolt"', 'title = "Mounting bolts"'),
+        *('between = ["cable-disc-caliper", "host"]', 'when = { mount = "flat" }', "low_nm = 5", "high_nm = 6"),
+        'basis = "from memory"',
+    )
+    file.write_text("\n".join(lines) + "\n")
+    return file
+
+
+def test_with_an_own_folder_only_its_warnings_are_shown_and_the_others_are_counted(
+    folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    edit(folder / "categories/cable-disc-caliper.toml", 'thread = "M6"', 'thread = "M4"')
+    file = added_figure(tmp_path)
+    assert main(["check", str(folder), "--own", str(tmp_path / "own")]) == 0
+    assert capsys.readouterr().out.splitlines() == [
+        f"{file.relative_to(tmp_path)}:3: warning: fastenings.1: "
+        "cable-disc-caliper has 'mount-bolt' under another `when`; both will be shown",
+        "0 mistakes, 1 warnings.",
+        "… and 1 warnings in the program's own procedures (see them without --own).",
+    ]
+    assert main(["check", str(folder), "--own", str(tmp_path / "own"), "--strict"]) == 1
+    file.unlink()
+    assert main(["check", str(folder), "--own", str(tmp_path / "own"), "--strict"]) == 0
+
+
+def test_a_mistake_of_the_program_is_shown_with_an_own_folder_too(
+    folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    edit(folder / "categories/fork.toml", 'stage = "cut"', 'stage = "cuts"')
+    added_figure(tmp_path)
+    assert main(["check", str(folder), "--own", str(tmp_path / "own")]) == 1
+    assert "tiny/categories/fork.toml:31: steps.1.stage: no stage 'cuts'" in capsys.readouterr().out
+
+
+def test_the_folder_that_the_setting_names_is_the_own_one(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = added_figure(tmp_path)
+    monkeypatch.setenv("LOCKNUT_PROCEDURES", str(tmp_path / "own"))
+    assert main(["check"]) == 0
+    said = capsys.readouterr().out
+    first = f"LOCKNUT_PROCEDURES is laid over the program's own procedures: {tmp_path / 'own'}\n"
+    assert said.startswith(f"{first}0 mistakes, 0 warnings.\n")  # as the program's has the same key and `when`
+    edit(file, 'when = { mount = "flat" }', "")
+    assert main(["check"]) == 0
+    assert capsys.readouterr().out.startswith(f"{first}{file}:3: warning: ")
+    assert main(["check", str(TINY)]) == 0  # a folder that is named stands for itself
+    assert capsys.readouterr().out == "0 mistakes, 0 warnings.\n"
+    monkeypatch.setenv("LOCKNUT_PROCEDURES", str(tmp_path / "nowhere"))
+    assert main(["check"]) == 2
+    assert "LOCKNUT_PROCEDURES is" in capsys.readouterr().err
