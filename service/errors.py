@@ -123,7 +123,7 @@ class LinkSpent(Refusal):
         super().__init__(
             say
             or "This sign-in link was used already, or is older than 15 minutes. "
-            "Make another one at the machine that serves: locknut person link"
+            "Make another one at the machine that serves (`locknut person link`)."
         )
 
 

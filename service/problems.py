@@ -8,6 +8,7 @@ from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse
 
 from service.errors import Busy, Malformed, MethodUnknown, NotFound, NotSignedIn, Refusal
+from service.schemas.fields import NO_NUL, field_meant
 from service.schemas.problems import PROBLEM_MEDIA
 
 _ELSEWHERE = ("query", "path", "header", "cookie")
@@ -73,7 +74,7 @@ def _fault(error: dict[str, Any]) -> dict[str, str]:
     where, *rest = error["loc"]
     if error["type"] == "json_invalid":
         return {"pointer": "", "detail": f"is not JSON: {error['ctx']['error']} at character {rest[0]}"}
-    pointer = "".join(f"/{str(step).replace('~', '~0').replace('/', '~1')}" for step in rest)
+    pointer = "".join(f"/{str(step).replace('~', '~0').replace('/', '~1')}" for step in (*rest, *field_meant(error)))
     detail = _in_words(error)
     return {"pointer": pointer, "detail": detail} | ({"in": where} if where in _ELSEWHERE else {})
 
@@ -104,8 +105,14 @@ _SAY = {
 }
 
 
+_DAY = "should be a day such as 2026-05-02, one that the calendar has"
+
+
 def _in_words(error: dict[str, Any]) -> str:
-    say = _SAY.get(error["type"])
+    kind = error["type"]
+    if kind == "string_pattern_mismatch" and error["ctx"]["pattern"] == NO_NUL:
+        return "a text may not hold the character NUL"
+    say = _DAY if kind.startswith("date_from_") or kind in ("date_type", "date_parsing") else _SAY.get(kind)
     if say is None:
         return str(error["msg"]).removeprefix("Value error, ")
     return say.format(**error.get("ctx", {}))

@@ -10,6 +10,7 @@ from pydantic import BaseModel, ValidationError
 
 from service.errors import Asks, Conflict, Fault, Gone, Malformed, Refusal
 from service.ids import new_id
+from service.schemas.fields import NO_NUL, field_meant
 
 Model = TypeVar("Model", bound=BaseModel)
 MOST_FIELDS = 2000
@@ -119,7 +120,7 @@ def name_of(pointer: str) -> str:
 
 
 def _fault(error: Any) -> Fault:
-    pointer = "".join(f"/{step}" for step in error["loc"])
+    pointer = "".join(f"/{step}" for step in (*error["loc"], *field_meant(error)))
     return Fault(pointer, _words(error))
 
 
@@ -135,6 +136,8 @@ def _words(error: Any) -> str:
         return f"should be a day such as 2026-03-14, not {sent!r}"
     if kind.startswith("uuid_"):
         return "should be chosen from the list"
+    if limits.get("pattern") == NO_NUL:
+        return "may not hold the character NUL"
     if kind == "literal_error":
         return f"should be {limits['expected']}"
     for name, words in (("gt", "more than"), ("ge", "at least"), ("lt", "less than"), ("le", "at most")):

@@ -10,7 +10,7 @@ from fastapi import APIRouter
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
-from service.errors import NotFound, Refusal, every_refusal
+from service.errors import LinkSpent, NotFound, NotSignedIn, Refusal, every_refusal
 from service.web import words
 
 HERE = Path(__file__).parent
@@ -54,7 +54,7 @@ def _templates() -> Environment:
         auto_reload=False,
         undefined=StrictUndefined,
     )
-    environment.globals.update(static=static, torque=words.torque)
+    environment.globals.update(static=static, torque=words.torque, run=words.run)
     environment.filters.update(words.FILTERS)
     return environment
 
@@ -70,9 +70,12 @@ def see(address: str) -> RedirectResponse:
 
 
 def error_page(refusal: Refusal, request_id: str) -> HTMLResponse:
-    """The page that says why not: the sentence of the API, and where each wrong field is."""
+    """The page that says why not: the sentence of the API, and where each wrong field is; or how to get in."""
     errors = refusal.members().get("errors", [])
-    return render("error.html", status=refusal.status, refusal=refusal, errors=errors, request_id=request_id)
+    outside = isinstance(refusal, NotSignedIn | LinkSpent)
+    return render(
+        "error.html", status=refusal.status, refusal=refusal, errors=errors, outside=outside, request_id=request_id
+    )
 
 
 @router.get("/static/{name:path}")

@@ -12,6 +12,8 @@ from service.context import Db, Library, Now, Who
 from service.domain import bicycle as seen
 from service.domain import procedure
 from service.domain.due import Due
+from service.domain.facts import fastenings_at
+from service.domain.wording import part_title
 from service.errors import Refusal
 from service.ids import parse_id
 from service.records import fitting, life, parts, people
@@ -55,7 +57,8 @@ def set_torque(part_id: UUID, form: Form, db: Db, who: Who, library: Library, no
             if form("do") == "remove":
                 parts.remove_torque_figure(session, who, part_id, form("fastening"), library=library)
             else:
-                values = form.filled("as_printed", "dressing") | form.numbers("low_nm", "high_nm")
+                values: dict[str, Any] = form.filled("as_printed", "dressing") | form.numbers("low_nm", "high_nm")
+                values["sure"] = form.has("high_nm.sure")
                 figure = read(TorqueFigureSent, values)
                 parts.set_torque_figure(session, who, part_id, form("fastening"), figure, library=library)
     except Refusal as refusal:
@@ -124,16 +127,15 @@ def _pressing(part_id: UUID, dues: Sequence[Due]) -> list[Due]:
 
 def fastenings_of(category: str, library: procedure.Library) -> list[tuple[str, str]]:
     """Where a part of this category is tightened, its own fastenings first: full name and words."""
-    own: dict[str, str] = {}
-    others: dict[str, str] = {}
-    for owner in library.categories.values():
-        hosts = {*owner.host.values(), *owner.into}
-        for each in owner.fastenings:
-            if owner.category == category:
-                own[f"{owner.category}.{each.key}"] = each.title
-            elif {category, *(["host"] if category in hosts else [])} & set(each.between):
-                others[f"{owner.category}.{each.key}"] = f"{owner.title}: {each.title}"
-    return [*own.items(), *sorted(others.items(), key=lambda each: each[1])]
+    own: list[tuple[str, str]] = []
+    others: list[tuple[str, str]] = []
+    for name, (first, *_) in fastenings_at(library, category).items():
+        owner = name.partition(".")[0]
+        if owner == category:
+            own.append((name, first.title))
+        else:
+            others.append((name, f"{part_title(owner, library)}: {first.title}"))
+    return [*own, *sorted(others, key=lambda each: each[1])]
 
 
 def _life(

@@ -44,6 +44,13 @@ def km(of: float | None) -> str:
     return "not known" if of is None else f"{number(of, 1 if abs(of) < 100 else 0)}{NARROW}km"
 
 
+def run(least_km: float, known: bool) -> str:
+    """What a part has run: "at least 1 240 km" where its former life is not known; nothing logged says nothing then."""
+    if known:
+        return km(least_km)
+    return "not known" if round(least_km, 1) == 0 else f"at least {km(least_km)}"
+
+
 def day(of: date | None) -> str:
     """A day: "4 May 2026"."""
     return "" if of is None else f"{of.day} {MONTHS[of.month - 1]} {of.year}"

@@ -183,3 +183,26 @@ def test_unknown_names_in_addresses_are_answered_with_what_there_is(browser: Bro
         "/builds/rubbish": 422,
     }.items():
         assert browser.open(path, status).all("h1"), path
+
+
+def test_an_unlikely_torque_is_taken_once_it_is_ticked_as_right(browser: Browser, client: httpx.Client) -> None:
+    stem = part(client, "stem")
+    path = f"/parts/{stem}/torque"
+    form = browser.open(f"/parts/{stem}").form(path)
+    asked = browser.send(form, {"fastening": "stem.steerer-clamp", "high_nm": "50"}, status=409)
+    assert "50 N·m is unlikely" in mistake(asked, "high_nm")
+    assert "sure" not in asked.text_of("div", role="alert")
+    browser.send(asked.form(path), {"high_nm.sure": "yes"})
+    assert got(client, f"/parts/{stem}")["torque_figures"]["stem.steerer-clamp"]["high_nm"] == 50
+
+
+def test_a_left_hand_cup_that_may_not_be_one_says_so_before_its_figure(browser: Browser, client: httpx.Client) -> None:
+    on, cups = build(client), part(client, "bottom-bracket", specs={"kind": {"words": "cartridge"}})
+    fit(client, on, part(client, "frame"))
+    fit(client, on, cups)
+    job = start(client, on)["id"]
+    page = browser.open(f"/checklists/{job}?step=bottom-bracket.fit-cartridge").source
+    says = page.index("Only if &#34;Shell it fits&#34; is threaded english or threaded m47 (not known yet: measure)")
+    assert says < page.index("left-hand thread: tightens anticlockwise")
+    assert page.index('class="nm') < says < page.index('class="figure"')
+    assert f'href="/parts/{cups}/facts#specs.shell"' in page

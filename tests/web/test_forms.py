@@ -1,9 +1,10 @@
-"""What is typed into a form: numbers with a point or a comma, versions, what a field is called."""
+"""What is typed into a form, numbers with a point or a comma and versions; and how a distance is written."""
 
 import pytest
 
 from service.errors import Malformed
 from service.web.forms import Typed, as_number
+from service.web.words import run
 
 
 @pytest.mark.parametrize(
@@ -28,3 +29,11 @@ def test_a_version_that_is_no_number_is_none() -> None:
     assert Typed.of({"version": "7"}).version() == 7
     assert Typed.of({"version": "-1"}).version() is None
     assert Typed().version() is None
+
+
+@pytest.mark.parametrize(
+    ("least_km", "known", "says"),
+    [(0, True, "0 km"), (0, False, "not known"), (0.04, False, "not known"), (12.5, False, "at least 12.5 km")],
+)
+def test_a_distance_of_which_nothing_is_known_says_so(least_km: float, known: bool, says: str) -> None:
+    assert run(least_km, known).replace("\N{NARROW NO-BREAK SPACE}", " ") == says
