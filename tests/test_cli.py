@@ -16,6 +16,7 @@ import pytest
 from service.serving import PortTaken, listen
 
 ROOT = Path(__file__).parents[1]
+pytestmark = pytest.mark.slow  # each starts the program anew
 
 
 def _environment(folder: Path, **more: str) -> dict[str, str]:
@@ -84,7 +85,6 @@ def test_a_token_is_all_that_is_printed_on_a_fresh_machine(tmp_path: Path) -> No
     assert unknown.stderr == "locknut person: There is no person called Nobody.\n"
 
 
-@pytest.mark.slow
 def test_served_on_a_fresh_machine_it_says_a_link_that_signs_in(tmp_path: Path) -> None:
     with served(tmp_path) as (port, said):
         assert said[0] == f"Locknut is served at http://127.0.0.1:{port} (Ctrl-C stops it)."
@@ -100,7 +100,6 @@ def test_served_on_a_fresh_machine_it_says_a_link_that_signs_in(tmp_path: Path) 
         assert len(said) == 1  # somebody is signed in: no link lies about in a log
 
 
-@pytest.mark.slow
 def test_it_says_that_it_is_served_only_when_it_is(tmp_path: Path) -> None:
     port = _free_port()
     command = [sys.executable, "-m", "service", "serve", "--port", str(port)]
@@ -135,7 +134,6 @@ def test_procedures_with_a_mistake_are_said_before_anything_is_served(
     assert "Traceback" not in done.stderr
 
 
-@pytest.mark.slow
 def test_several_processes_serve_one_database(tmp_path: Path) -> None:
     with served(tmp_path, LOCKNUT_WORKERS="2") as (port, _said):
         token = locknut(tmp_path, "person", "token").stdout.strip()

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[1]
+pytestmark = pytest.mark.slow
 STAND_IN = """#!/bin/sh
 case "$*" in
   *ensurepip*) ;;
