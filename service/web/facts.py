@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from typing import Any
 
+from babel.numbers import get_currency_precision
+
 from service.domain.facts import check_fact
 from service.domain.procedure import Category, SpecField
 from service.errors import Asks, Fault, Malformed, Refusal
@@ -11,8 +13,11 @@ from service.schemas.parts import PartShown, SpecSent, SpecShown, spec_rows
 from service.web.forms import RIGHT, Typed, as_number, in_a_line, name_of, read
 from service.web.words import number, unit
 
-CENTS = 100
-"""Minor units in one unit of the workshop's currency; the few currencies without cents are entered in hundredths."""
+
+def minor_units(currency: str) -> int:
+    """How many minor units make one of a currency: 100 cents, 1 yen, 1000 fils (Unicode CLDR, by Babel)."""
+    digits: int = get_currency_precision(currency)
+    return int(10**digits)
 
 
 def facts_typed(category: Category, form: Typed, known: Mapping[str, SpecShown] | None = None) -> dict[str, SpecSent]:
@@ -99,7 +104,7 @@ def money_typed(form: Typed, currency: str, *names: str) -> dict[str, Money]:
         if isinstance(amount, str) or amount < 0:
             say = f"should be an amount such as 12.50, not {form(name)!r}"
             raise Malformed(f"{name_of(name)} {say}.", errors=[(f"/{name}", say)])
-        found[name] = read(Money, {"minor": round(amount * CENTS), "currency": currency})
+        found[name] = read(Money, {"minor": round(amount * minor_units(currency)), "currency": currency})
     return found
 
 

@@ -21,7 +21,7 @@ from service.records.care import due_now
 from service.records.names import build_names
 from service.schemas.parts import PartChanged, PartShown, TorqueFigureSent
 from service.schemas.showing import show_part
-from service.web.facts import CENTS, changed, facts_known, facts_typed, money_typed, names_of_facts
+from service.web.facts import changed, facts_known, facts_typed, minor_units, money_typed, names_of_facts
 from service.web.forms import NOTHING_WRONG, Form, Typed, Wrong, read
 from service.web.jobs import task_title
 from service.web.pages import render, see
@@ -102,7 +102,7 @@ def _page(
         fastenings=known,
         figures=[(key, dict(known).get(key, spoken(key)), each) for key, each in part.torque_figures.items()],
         life=_life(own, bicycle, part_id, names, library),
-        minor=CENTS,
+        minor=minor_units(who.currency),
         said="",
         typed=typed or Typed(),
         wrong=wrong,
@@ -228,7 +228,7 @@ def _facts_page(
     category = library.categories.get(part.category)
     own = part.model_dump(include={"name", "origin", "state", "note", "pieces", *EMPTIABLE})
     money = {name: getattr(part, name) for name in ("price", "price_new")}
-    own |= {name: worth.minor / CENTS for name, worth in money.items() if worth is not None}
+    own |= {name: worth.minor / minor_units(worth.currency) for name, worth in money.items() if worth is not None}
     return render(
         "part_facts.html",
         status=wrong.status,

@@ -3,6 +3,7 @@
 import pytest
 
 from service.errors import Malformed
+from service.web.facts import money_typed
 from service.web.forms import Typed, as_number
 from service.web.words import run
 
@@ -37,3 +38,10 @@ def test_a_version_that_is_no_number_is_none() -> None:
 )
 def test_a_distance_of_which_nothing_is_known_says_so(least_km: float, known: bool, says: str) -> None:
     assert run(least_km, known).replace("\N{NARROW NO-BREAK SPACE}", " ") == says
+
+
+@pytest.mark.parametrize(("currency", "minor"), [("EUR", 1250), ("JPY", 12), ("KWD", 12500)])
+def test_an_amount_is_kept_in_the_currencys_own_minor_units(currency: str, minor: int) -> None:
+    """ISO 4217: two decimals for EUR, none for JPY, three for KWD."""
+    typed = Typed.of({"price": "12.5" if currency != "JPY" else "12"})
+    assert money_typed(typed, currency, "price")["price"].minor == minor
