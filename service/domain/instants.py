@@ -4,8 +4,6 @@ from collections.abc import Iterable
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from typing import Literal
 
-from service.domain.bicycle import Ride
-
 Side = Literal["before", "after"]
 """A part was fitted or taken off before or after that day's rides."""
 
@@ -20,9 +18,9 @@ def fitting_instant(day: date, side: Side, zone: tzinfo) -> datetime:
     return datetime.combine(day if side == "before" else day + timedelta(days=1), time(), zone)
 
 
-def usual_side(day: date, rides: Iterable[Ride]) -> Side:
-    """What is assumed where nobody says: after the rides of that day if there are any, else before."""
-    return "after" if any(ride.day == day for ride in rides) else "before"
+def usual_side(day: date, ridden: Iterable[date]) -> Side:
+    """What is assumed where nobody says: after the rides of that day if it is among the days ridden, else before."""
+    return "after" if day in ridden else "before"
 
 
 def end_anywhere(day: date) -> datetime:

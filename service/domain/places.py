@@ -105,10 +105,6 @@ class Surroundings:
         """The ends a part works at in one of its roles."""
         return self.here(placed, role).ends
 
-    def for_job(self, job: str) -> "Surroundings":
-        """The same parts looked at for another job."""
-        return replace(self, job=job)
-
 
 def _unversioned(build: BuildFacts | None) -> BuildFacts | None:
     return None if build is None else replace(build, version=0)

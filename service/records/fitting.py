@@ -11,7 +11,7 @@ from sqlalchemy import exists, select
 from sqlmodel import Session, col
 
 from service.domain.facts import category_of
-from service.domain.instants import fitting_instant
+from service.domain.instants import fitting_instant, usual_side
 from service.domain.procedure import Library
 from service.errors import Conflict, NotFound, Refusal
 from service.ids import new_id
@@ -106,7 +106,8 @@ def instant_of(
     """The instant given, or what a day and before or after its rides stand for; else now. Raises Refusal if ahead."""
     if at is None and day is not None:
         zone = ZoneInfo(who.time_zone)
-        side = rides or ("after" if _ridden_on(session, build_id, day) else "before")
+        ridden = select(col(Ride.day)).where(col(Ride.build_id) == build_id, col(Ride.day) == day).limit(1)
+        side = rides or usual_side(day, session.execute(ridden).scalars().all())
         at = fitting_instant(day, side, zone).astimezone(UTC)
     at = at or now
     if at > now + timedelta(days=1):
@@ -115,11 +116,6 @@ def instant_of(
             errors=[(f"/{pointer}day" if day else f"/{pointer}at", "should not be ahead of today")],
         )
     return at
-
-
-def _ridden_on(session: Session, build_id: UUID, day: date) -> bool:
-    ridden = (col(Ride.build_id) == build_id) & (col(Ride.day) == day)
-    return bool(session.execute(select(exists().where(ridden))).scalar())
 
 
 def plan_row(session: Session, build_id: UUID, part: Part, host: Host) -> Plan | None:

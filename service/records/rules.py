@@ -6,7 +6,7 @@ from typing import Any
 from uuid import UUID
 
 from sqlalchemy import select
-from sqlmodel import Session, col
+from sqlmodel import Session
 
 from service.domain.procedure import Library, Task, Wear
 from service.errors import NotFound, Refusal
@@ -117,13 +117,3 @@ def set_rule(
 def drop_rule(session: Session, who: Who, subject: Subject, task: str, *, library: Library) -> None:
     """Takes a rule back: the library's limit holds again. Raises NotFound where there is none."""
     _drop(session, who, ServiceRule, subject, task, library=library)
-
-
-def rules_of(session: Session, subject: Subject) -> list[ServiceRule]:
-    """The rules of one subject."""
-    own = (
-        col(ServiceRule.build_id) == subject.build_id
-        if subject.build_id is not None
-        else col(ServiceRule.part_id) == subject.part_id
-    )
-    return list(session.execute(select(ServiceRule).where(own).order_by(col(ServiceRule.task))).scalars())

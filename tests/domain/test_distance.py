@@ -274,5 +274,5 @@ def test_days_without_a_time_become_instants() -> None:
     assert fitting_instant(day, "after", zone).isoformat() == "2026-05-04T00:00:00+02:00"
     garage = Garage(PARTS)
     ride = garage.ride(at(3, 12), 10)
-    assert usual_side(ride.day, garage.rides) == "after"
-    assert usual_side(ride.day + timedelta(days=1), garage.rides) == "before"
+    assert usual_side(ride.day, [each.day for each in garage.rides]) == "after"
+    assert usual_side(ride.day + timedelta(days=1), [each.day for each in garage.rides]) == "before"
