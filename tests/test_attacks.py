@@ -10,7 +10,7 @@ import httpx
 import pytest
 from starlette.datastructures import Headers
 
-from service.domain.procedure import Source
+from service.domain.lists import Source
 from service.errors import CrossSite
 from service.guard import check_origin
 from service.ids import new_id

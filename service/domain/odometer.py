@@ -8,7 +8,7 @@ from itertools import accumulate, pairwise
 from operator import attrgetter, mul
 
 from service.domain.bicycle import OdometerReading, Ride
-from service.domain.procedure import Factors
+from service.domain.lists import Factors
 from service.errors import Refusal
 
 WET = frozenset({"wet", "gritty", "salted"})

@@ -6,7 +6,8 @@ from heapq import heapify, heappop, heappush
 from typing import Literal, NamedTuple
 
 from service.domain.ends import ENDS, compose, end_in, own_places
-from service.domain.procedure import Category, Milestone, Need, Stage, Step
+from service.domain.lists import Milestone, Stage
+from service.domain.procedure import Category, Need, Step
 
 Categories = Mapping[str, Category]
 Why = Literal["above", "after", "milestone", "look", "bench"]

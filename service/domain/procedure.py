@@ -2,25 +2,19 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import date
-from typing import Any, ClassVar, Literal
+from typing import Any, Literal
+
+from service.domain.basis import Basis, Strict
+from service.domain.lists import Factors, Milestone, Source, Stage, Stuff, Tool
+from service.domain.symptom import Symptom
 
 When = Mapping[str, Any]
 """A condition as it stands in the file; `domain/condition.py` answers it with yes, no or not known."""
 
-Basis = Literal[
-    "maker", "standard", "handbook", "trade page", "encyclopaedia", "common practice", "from memory", "derived"
-]
 Job = Literal["assemble", "replace", "service", "strip", "check"]
 Weight = Literal["safety", "damage", "comfort"]
+Grade = Literal["draft", "complete", "read through"]
 SpecKind = Literal["number", "choice", "yes-no", "label", "day", "numbers", "choices"]
-
-
-class Strict:
-    """A value that is read from a file: a key that it does not have is a mistake."""
-
-    __slots__ = ()
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"extra": "forbid", "strict": False}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,7 +37,10 @@ class SpecField(Strict):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fastening(Strict):
-    """Where something is tightened between two parts: a range in N·m, or by feel."""
+    """Where something is tightened between two parts: a range in N·m, or by feel.
+
+    `over_ceiling` says why a figure above what a bolt of this thread is reckoned to take stands all the same.
+    """
 
     key: str
     title: str
@@ -57,6 +54,7 @@ class Fastening(Strict):
     as_printed: str | None = None
     dressing: str | None = None
     left_hand: bool = False
+    over_ceiling: str | None = None
     basis: Basis
     source: str | None = None
     note: str | None = None
@@ -265,11 +263,17 @@ class Wear(Strict):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Category(Strict):
-    """Everything the trade knows of one kind of part."""
+    """Everything the trade knows of one kind of part.
+
+    `grade` says how far the file is: complete = every list is filled, or named in `exempt` with the reason;
+    read through = the checklists made from it were read start to end as a mechanic would.
+    """
 
     category: str
     title: str
     deprecated: str | None = None
+    grade: Grade = "draft"
+    exempt: Mapping[str, str] = field(default_factory=dict)
     into: tuple[str, ...] = ()
     places: tuple[str, ...] | Mapping[str, tuple[str, ...]] | Literal["joins"] = ()
     end: Literal["front", "rear", "none"] | None = None
@@ -289,93 +293,6 @@ class Category(Strict):
     steps: tuple[Step, ...] = ()
     tasks: tuple[Task, ...] = ()
     wear: tuple[Wear, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Milestone(Strict):
-    """A state of the bicycle that steps give and need: for each part, each end, or the bicycle."""
-
-    key: str
-    title: str
-    per: Literal["part", "end", "bicycle"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stage(Strict):
-    """A stretch of the build; stages only break ties in the order."""
-
-    key: str
-    title: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tool(Strict):
-    """A tool, with its sizes where it has any."""
-
-    title: str
-    sizes: tuple[str, ...] = ()
-    instead: str | None = None
-    dangerous: str | None = None
-    shop: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stuff(Strict):
-    """A consumable by name, with what to know when buying or using it."""
-
-    title: str
-    note: str | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Source(Strict):
-    """Where a figure was read."""
-
-    title: str
-    address: str
-    read_on: date
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Factors(Strict):
-    """How many kilometres one kilometre counts for, by condition; never more than `cap` in all."""
-
-    dry: float = 1.0
-    dusty: float = 1.0
-    wet: float = 1.0
-    gritty: float = 1.0
-    salted: float = 1.0
-    indoor: float = 1.0
-    roller: float = 1.0
-    loaded: float = 1.0
-    descents: float = 1.0
-    motor: float = 1.0
-    cap: float = 6.0
-    by_end: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
-    basis: Basis
-    source: str | None = None
-    note: str | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cause(Strict):
-    """One cause of a symptom, with the check that tells it apart."""
-
-    say: str
-    check: str
-    start: str | None = None
-    ride: Literal["ride", "ride home gently", "do not ride"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Symptom(Strict):
-    """What is heard, felt or seen, with causes in the order to try them."""
-
-    key: str
-    title: str
-    stage: tuple[str, ...]
-    causes: tuple[Cause, ...]
-    basis: Basis = "common practice"
 
 
 @dataclass(frozen=True, slots=True)

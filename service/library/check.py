@@ -7,6 +7,7 @@ from service.library.conditions import check_conditions
 from service.library.doubles import check_doubles
 from service.library.figures import check_figures
 from service.library.forms import check_forms
+from service.library.grades import check_grades
 from service.library.groups import check_groups
 from service.library.joins import check_joins
 from service.library.mistakes import Mistake
@@ -19,7 +20,7 @@ from service.library.words import check_words
 
 LOOKS = (
     *(check_names, check_forms, check_plain, check_conditions),
-    *(check_joins, check_figures, check_words, check_groups),
+    *(check_joins, check_figures, check_words, check_groups, check_grades),
 )
 
 

@@ -92,7 +92,10 @@ def _check_fastening(at: Spot, fastening: Fastening) -> None:
             f"{high:g} N·m is more than a {fastening.thread} bolt takes: {ceiling:.1f} N·m "
             f"(class {BOLT_CLASS}, K {DRY_K:g}, 75 % of proof)"
         )
-        at.inside("high_nm").doubt(what)
+        if fastening.over_ceiling is None:
+            at.inside("high_nm").doubt(f"{what}; if a published figure stands all the same, `over_ceiling` says why")
+    elif fastening.over_ceiling is not None:
+        at.inside("over_ceiling").wrong("the figure is not over what the bolt takes: take this out")
     if fastening.as_printed is not None:
         _check_as_printed(at, fastening)
 

@@ -6,17 +6,9 @@ from pathlib import Path
 from typing import Any
 
 from service.domain import order
-from service.domain.procedure import (
-    Category,
-    Factors,
-    Library,
-    Milestone,
-    Source,
-    Stage,
-    Stuff,
-    Symptom,
-    Tool,
-)
+from service.domain.lists import Factors, Milestone, Source, Stage, Stuff, Tool
+from service.domain.procedure import Category, Library
+from service.domain.symptom import Symptom
 from service.library.files import Document, Folder, digest_of, read_folder
 from service.library.mistakes import LibraryMistakes, Mistake
 from service.library.overlay import Overlaid, lay_over

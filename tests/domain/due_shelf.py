@@ -3,7 +3,8 @@
 from typing import Any
 from uuid import UUID
 
-from service.domain.procedure import Factors, Span
+from service.domain.lists import Factors
+from service.domain.procedure import Span
 from tests.domain.garage import Garage, at, category, choice, library, task
 
 EVERY = Span(km=1000, days=200)

@@ -23,9 +23,9 @@ from service.domain.bicycle import (
     WearMeasurement,
 )
 from service.domain.due import Due, due_of
+from service.domain.lists import Factors
 from service.domain.procedure import (
     Category,
-    Factors,
     Fastening,
     Join,
     Library,

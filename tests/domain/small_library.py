@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
+from service.domain.lists import Milestone, Stage, Tool
 from service.domain.order import reference_order, with_taken
 from service.domain.procedure import (
     Category,
@@ -10,14 +11,11 @@ from service.domain.procedure import (
     Fastening,
     Join,
     Library,
-    Milestone,
     Record,
     SmallPart,
     SpecField,
-    Stage,
     Step,
     Task,
-    Tool,
     Wear,
 )
 

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from service.domain.distance import Ridden, metres_of_part, presence
 from service.domain.instants import fitting_instant, ride_instant, usual_side
+from service.domain.lists import Factors
 from service.domain.odometer import Odometer, Weighing, check_reading
-from service.domain.procedure import Factors
 from service.errors import Refusal
 from tests.domain.garage import BUILD, OTHER, Garage, at, category, library
 

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from service.domain.lists import Milestone, Stage
 from service.domain.order import (
     Edge,
     Node,
@@ -17,7 +18,7 @@ from service.domain.order import (
     reference_order,
     with_taken,
 )
-from service.domain.procedure import Category, Library, Milestone, Need, SpecField, Stage, Step
+from service.domain.procedure import Category, Library, Need, SpecField, Step
 from service.library.read import load, procedures_folder
 
 STAGES = {key: Stage(key=key, title=key) for key in ("early", "late")}

@@ -285,6 +285,36 @@ MISTAKES: dict[str, Planted] = {
         'key = "lever-pull"',
         "either `meets_if`, or `by`",
     ),
+    "a complete file with an empty list": (
+        CALLIPER,
+        'stage = "brakes"',
+        'stage = "brakes"\ngrade = "complete"',
+        'grade = "complete"',
+        "it has no strip",
+    ),
+    "an exemption of what is filled": (
+        CALLIPER,
+        'stage = "brakes"',
+        'stage = "brakes"\nexempt = { tasks = "why not" }',
+        "exempt = ",
+        "tasks is exempt, but it is filled",
+    ),
+    "an exemption of no list": (FORK, "exempt = { used", "exempt = { usd", "exempt = { usd", "there is no such list"),
+    "an exemption without a reason": (FORK, '"there is nothing to see"', '" "', "exempt = ", "says why"),
+    "an unknown grade": (
+        CALLIPER,
+        'stage = "brakes"',
+        'stage = "brakes"\ngrade = "good"',
+        'grade = "good"',
+        "should be",
+    ),
+    "a reason for a torque that the bolt takes": (
+        CALLIPER,
+        'thread = "M6"',
+        'thread = "M6"\nover_ceiling = "as published"',
+        "over_ceiling = ",
+        "not over what the bolt takes",
+    ),
     "a changed reference order": ("reference-order.txt", "frame.hold\n", "", "whole-bicycle.position", "has changed"),
 }
 
@@ -331,5 +361,19 @@ WARNINGS: dict[str, Planted] = {
         'where = "shop"\none_of = "pad setting"\nwhen = { moving_pads = "one" }',
         'key = "hang"',
         "between two shop steps",
+    ),
+    "a category without second-hand looks": (
+        FORK,
+        'exempt = { used = "there is nothing to see" }\n',
+        "",
+        'category = "fork"',
+        "nothing to look at on a second-hand one",
+    ),
+    "a dimension that no task reads": (
+        CALLIPER,
+        '"wear:lining_mm"',
+        '"check:lining"',
+        'key = "lining_mm"',
+        "no step of a task records wear:lining_mm",
     ),
 }

@@ -31,7 +31,7 @@ def test_a_mistake_is_one_line_with_file_and_line_and_answers_1(
     edit(folder / "categories/fork.toml", 'stage = "cut"', 'stage = "cuts"')
     assert main(["check", str(folder)]) == 1
     assert (
-        "tiny/categories/fork.toml:31: steps.1.stage: no stage 'cuts'; did you mean 'cut'?" in capsys.readouterr().out
+        "tiny/categories/fork.toml:32: steps.1.stage: no stage 'cuts'; did you mean 'cut'?" in capsys.readouterr().out
     )
 
 
@@ -100,7 +100,7 @@ def test_a_mistake_of_the_program_is_shown_with_an_own_folder_too(
     edit(folder / "categories/fork.toml", 'stage = "cut"', 'stage = "cuts"')
     added_figure(tmp_path)
     assert main(["check", str(folder), "--own", str(tmp_path / "own")]) == 1
-    assert "tiny/categories/fork.toml:31: steps.1.stage: no stage 'cuts'" in capsys.readouterr().out
+    assert "tiny/categories/fork.toml:32: steps.1.stage: no stage 'cuts'" in capsys.readouterr().out
 
 
 def test_the_folder_that_the_setting_names_is_the_own_one(

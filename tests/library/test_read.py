@@ -39,7 +39,7 @@ def test_a_library_with_mistakes_is_refused_with_all_of_them(tmp_path: Path) -> 
         load(folder)
     assert [mistake.file.name for mistake in refused.value.mistakes] == ["fork.toml", "tools.toml"]
     assert isinstance(refused.value, Refusal)
-    assert "fork.toml:38: is not TOML" in str(refused.value)
+    assert "fork.toml:39: is not TOML" in str(refused.value)
 
 
 def test_a_cycle_is_refused_when_the_library_is_loaded(tmp_path: Path) -> None:
