@@ -19,7 +19,7 @@ from starlette.routing import Match, Route
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from service import __version__, problems
-from service.api import bench, builds, care, checklists, document, journal, library, parts, riding
+from service.api import bench, builds, calculations, care, checklists, document, journal, library, parts, riding
 from service.api import people as api_people
 from service.api.queries import check_queries
 from service.context import request_id, signed_in
@@ -40,6 +40,7 @@ API_ROUTERS: tuple[APIRouter, ...] = (
     riding.router,
     care.router,
     bench.router,
+    calculations.router,
     journal.router,
     api_people.router,
     document.router,

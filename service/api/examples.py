@@ -76,6 +76,24 @@ BODIES: dict[str, dict[str, Any]] = {
     },
     "plan_part": {"id": ROW, "place": "", "note": "20 mm shorter."},
     "add_set_up": {"id": SET_UP, "at": "2026-04-11T16:00:00Z", "saddle_height_mm": 725.0, "front_kpa": 280.0},
+    "work_out_gear": {"ring_teeth": 42, "sprocket_teeth": 17, "bead_seat_mm": 622, "tyre_mm": 40, "crank_mm": 172.5},
+    "work_out_chain_length": {"ring_teeth": 44, "sprocket_teeth": 16, "chainstay_mm": 419.1},
+    "work_out_spoke_length": {
+        "hole_circle_mm": 58,
+        "flange_offset_mm": 39,
+        "effective_rim_mm": 555,
+        "spoke_hole_mm": 2.6,
+        "spokes_count": 36,
+        "crosses": 3,
+    },
+    "work_out_torque_extension": {"wanted_nm": 40.7, "wrench_mm": 305, "extension_mm": 152, "angle_deg": 0},
+    "work_out_bolt_torque": {"thread": "M5", "strength_class": "8.8", "nut_factor": 0.2, "proof_share": 0.75},
+    "work_out_torque_units": {"torque": 44, "unit": "lbf·in"},
+    "work_out_tyre": {"bead_seat_mm": 622, "tyre_mm": 40, "rim_inner_mm": 21, "tyre_max_kpa": 400},
+    "work_out_clearance": {"tyre_mm": 38, "gap_mm": 8, "new_tyre_mm": 42, "required_mm": 6},
+    "work_out_critical_path": {
+        "steps": [{"key": "wax", "minutes": 720}, {"key": "shell", "minutes": 20, "after": ["wax"]}]
+    },
     "start_checklist": {"id": CHECKLIST, "job": "replace", "about_part": CHAIN},
     "finish_checklist": {"finished": True},
     "tick_step": {

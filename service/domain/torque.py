@@ -149,14 +149,6 @@ def wrench_words(wrench: Wrench) -> str:
     return f"{wrench.low_nm:g} to {wrench.high_nm:g} N·m, {wrench.tolerance_percent:g} %"
 
 
-def extension_setting_nm(torque_nm: float, wrench_length: float, extension: float) -> float:
-    """What to set where an extension in line makes the wrench longer: T × L ÷ (L + E), lengths in one unit.
-
-    A negative extension points back at the handle (https://www.engineersedge.com/manufacturing_spec/torque_wrench_2.htm).
-    """
-    return torque_nm * wrench_length / (wrench_length + extension)
-
-
 @remembered
 def fastenings_of(category: Category, library: Library) -> tuple[Fastening, ...]:
     """A category's own fastenings, and those it takes over from what it stands in for."""

@@ -7,7 +7,8 @@ import pytest
 
 from service.domain.bicycle import Wrench
 from service.domain.places import surroundings
-from service.domain.torque import TorqueShown, all_torques, extension_setting_nm, torques_at, wrench_for
+from service.domain.torque import TorqueShown, all_torques, torques_at, wrench_for
+from service.domain.wrench import extension_setting_nm
 from tests.domain.garage import Fastening, Garage, at, category, choice, library
 
 
