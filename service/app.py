@@ -19,7 +19,20 @@ from starlette.routing import Match, Route
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from service import __version__, problems
-from service.api import bench, builds, calculations, care, checklists, document, journal, library, parts, riding
+from service.api import (
+    bench,
+    builds,
+    calculations,
+    care,
+    checklists,
+    computed,
+    document,
+    journal,
+    library,
+    parts,
+    planning,
+    riding,
+)
 from service.api import people as api_people
 from service.api.queries import check_queries
 from service.context import request_id, signed_in
@@ -36,6 +49,8 @@ API_ROUTERS: tuple[APIRouter, ...] = (
     library.router,
     parts.router,
     builds.router,
+    planning.router,
+    computed.router,
     checklists.router,
     riding.router,
     care.router,

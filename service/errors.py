@@ -1,6 +1,7 @@
 """Every way in which the program says no: what was asked, why it cannot be done, what would be right."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from typing import Any, ClassVar, NamedTuple
 
 
@@ -204,3 +205,13 @@ def every_refusal() -> list[type[Refusal]]:
         found.add(kind)
         left.extend(each for each in kind.__subclasses__() if not each.__name__.startswith("_"))
     return sorted(found, key=lambda kind: (kind.status, kind.code))
+
+
+@contextmanager
+def at_pointer(prefix: str) -> Iterator[None]:
+    """What is refused within stands at this place of what was sent: "/parts/0" before "/place"."""
+    try:
+        yield
+    except Refusal as refusal:
+        refusal.errors = tuple(Fault(f"{prefix}{pointer}", detail) for pointer, detail in refusal.errors)
+        raise

@@ -11,10 +11,14 @@ from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from service.errors import CrossSite, Malformed, MediaUnknown, Refusal, TooLarge, WrongHost
+from service.formats.gpx import LARGEST_BYTES
 
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS", "TRACE"})  # RFC 9110, 9.2.1
 LARGEST_BODY = 1 << 20
 JSON_MEDIA = frozenset({"application/json", "application/merge-patch+json"})
+GPX_MEDIA = frozenset({"application/gpx+xml", "application/xml", "text/xml", "application/octet-stream"})
+GPX_PATHS = frozenset({"/api/v1/calculations/track"})
+"""Where a recorded track is sent: read piece by piece, so it may be larger than what is read whole."""
 FORM_MEDIA = frozenset({"application/x-www-form-urlencoded", "multipart/form-data"})
 _CHARSET = re.compile(r"charset\s*=\s*\"?([^\s;\"]*)", re.IGNORECASE)
 HEADERS: Final = {
@@ -50,7 +54,8 @@ class Guard:
             check_characters(scope)
             check_origin(scope, headers, self.address)
             check_media(scope, headers)
-            receiving = Measured(receive, headers).receive
+            largest = LARGEST_BYTES if scope["path"] in GPX_PATHS else LARGEST_BODY
+            receiving = Measured(receive, headers, largest).receive
         except Refusal as refusal:
             await self.answer(scope, refusal)(scope, receive, sending)
             return
@@ -140,11 +145,13 @@ def check_origin(scope: Scope, headers: Headers, address: str | None) -> None:
 
 
 def check_media(scope: Scope, headers: Headers) -> None:
-    """Raises MediaUnknown for a body that is neither JSON (under /api/) nor a form (the pages)."""
+    """Raises MediaUnknown for a body that is neither JSON (under /api/) nor a form (the pages); a track is GPX."""
     if headers.get("content-length", "0") == "0" and "transfer-encoding" not in headers:
         return
     media = headers.get("content-type", "").partition(";")[0].strip().lower()
     known = JSON_MEDIA if scope["path"].startswith("/api/") else FORM_MEDIA | JSON_MEDIA
+    if scope["path"] in GPX_PATHS:
+        known, media = GPX_MEDIA, media or "application/octet-stream"  # what a body without a type is (RFC 9110, 8.3)
     if media not in known:
         raise MediaUnknown(f"Send {' or '.join(sorted(known))} in Content-Type, not {media or 'nothing'}.")
     charset = _CHARSET.search(headers["content-type"]) if media in FORM_MEDIA else None
@@ -155,21 +162,21 @@ def check_media(scope: Scope, headers: Headers) -> None:
 class Measured:
     """A body that is counted while it is read. Raises TooLarge past the limit, at once where a length is announced."""
 
-    def __init__(self, receive: Receive, headers: Headers) -> None:
+    def __init__(self, receive: Receive, headers: Headers, largest: int = LARGEST_BODY) -> None:
         self._receive = receive
-        self._got = 0
+        self._got, self._largest = 0, largest
         announced = headers.get("content-length", "")
-        if announced.isdigit() and int(announced) > LARGEST_BODY:
-            raise _too_large()
+        if announced.isdigit() and int(announced) > largest:
+            raise _too_large(largest)
 
     async def receive(self) -> Message:
         """The next piece of the body."""
         message = await self._receive()
         self._got += len(message.get("body", b""))
-        if self._got > LARGEST_BODY:
-            raise _too_large()
+        if self._got > self._largest:
+            raise _too_large(self._largest)
         return message
 
 
-def _too_large() -> TooLarge:
-    return TooLarge(f"At most {LARGEST_BODY // 1024} KiB are taken at once. Send less, in several requests.")
+def _too_large(largest: int) -> TooLarge:
+    return TooLarge(f"At most {largest // 1024} KiB are taken at once. Send less, in several requests.")

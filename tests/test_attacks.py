@@ -4,6 +4,7 @@ import base64
 import json
 import logging
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 import httpx
@@ -11,14 +12,75 @@ import pytest
 from starlette.datastructures import Headers
 
 from service.domain.lists import Source
+from service.domain.procedure import Library
 from service.errors import CrossSite
 from service.guard import check_origin
 from service.ids import new_id
+from service.library.read import load, procedures_folder
 from service.web.pages import render
 from tests.api.others import stranger
 from tests.api.words import API, NOON, build, fit, got, made, ok, part, plan, refused, ride, start, tick
 from tests.conftest import Served
 
+EVIL = """category = "mirror"
+title = EVIL
+into = ["build"]
+stage = "finish"
+small_parts = [{ what = EVIL }]
+wanted = "always"
+wanted_because = EVIL
+[[specs]]
+key = "fixing"
+title = EVIL
+kind = "choice"
+choices = { band = EVIL, plug = EVIL }
+measure = EVIL
+[[joins]]
+key = "bar"
+title = EVIL
+with = ["handlebar"]
+meets_if = [{ mine = "handlebar.grip_mm", is = "equal", than = 22.2 }]
+say = EVIL
+basis = "common practice"
+[[fastenings]]
+key = "band"
+title = EVIL
+between = ["mirror"]
+feel = EVIL
+note = EVIL
+dressing = EVIL
+basis = "common practice"
+[[steps]]
+key = "fit"
+title = EVIL
+text = EVIL
+reject = EVIL
+cautions = [EVIL]
+fits = true
+fastenings = ["band"]
+records = [{ into = "check:play", title = EVIL, otherwise = EVIL, choices = { yes = EVIL } }]
+safety = true
+minutes = 1
+[[steps]]
+key = "close"
+title = EVIL
+text = EVIL
+when = { fixing = "band" }
+minutes = 1
+[[tasks]]
+key = "hold"
+title = EVIL
+say = EVIL
+every = { days = 1 }
+weight = "safety"
+basis = "common practice"
+[[wear]]
+key = "play_mm"
+title = EVIL
+direction = "grows"
+measure = EVIL
+limits = [{ action = "replace", value = 3, basis = "common practice" }]
+"""
 ANY_ID = "00000000-0000-0000-0000-000000000000"
 
 
@@ -200,3 +262,33 @@ def test_a_source_that_is_no_web_address_is_text() -> None:
     assert 'href="javascript' not in page
     assert "javascript:alert(1)" in page
     assert 'href="https://workshop.example/"' in page
+
+
+def test_what_a_folder_of_ones_own_says_is_text_on_every_page(
+    client: httpx.Client, service: Served, library: Library, tmp_path: Path
+) -> None:
+    """It may have come from somebody else."""
+    service.now = NOON
+    evil = "<script>alert(1)</script>\"'><img src=x onerror=alert(1)> (a+)+$"
+    file = tmp_path / "categories/mirror.toml"
+    file.parent.mkdir()
+    file.write_text(EVIL.replace("EVIL", f"'''{evil}'''"))
+    service.app.state.library = load(procedures_folder(), tmp_path)
+    try:
+        on, mirror = build(client), part(client, "mirror", "Plain")
+        fit(client, on, mirror)
+        fit(client, on, part(client, "handlebar"))
+        job = start(client, on)
+        made(client, "/maintenance-events", part=mirror, kind="inspected", tasks=["mirror.hold"])
+        steps = [f"/checklists/{job['id']}?step={step['id']}" for step in job["steps"] if "mirror." in step["id"]]
+        assert len(steps) == 2
+        pages = ["/", "/due", "/parts", "/bench", "/sources", f"/checklists/{job['id']}/list", *steps]
+        pages += [f"/builds/{on}{end}" for end in ("", "/fit?slot=mirror", "/jobs", "/log", "/due")]
+        pages += [f"/parts/{mirror}{end}" for end in ("", "/facts", "/swap", "/take-off")]
+        for page in pages:
+            answer = client.get(page)
+            assert answer.status_code == 200, page
+            assert "<script>alert" not in answer.text, page
+            assert "<img src=x" not in answer.text, page
+    finally:
+        service.app.state.library = library

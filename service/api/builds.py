@@ -7,15 +7,17 @@ from fastapi import APIRouter, Query, Request, Response
 
 from service.api.paging import Cursor, Limit, key_of, next_page, row_number
 from service.context import Db, IfMatch, Library, Now, Who, is_unchanged, not_modified, tag_row
-from service.errors import Asks, Conflict, Gone, NeedsIfMatch, NotFound, Refusal, Stale
-from service.records import builds, fitting, swaps, views
+from service.errors import Asks, Conflict, Gone, NeedsIfMatch, NotFound, PartsChanged, Refusal, Stale
+from service.records import accepting, builds, fitting, swaps, views
 from service.schemas.builds import (
+    AcceptanceSent,
     BuildChanged,
     BuildPage,
     BuildSent,
     BuildShown,
     BuildState,
     FindingPage,
+    FindingShown,
     FittingChanged,
     FittingPage,
     FittingSent,
@@ -54,7 +56,7 @@ def list_builds(
         return BuildPage(items=[show_build_line(row) for row in rows[:limit]], next=following)
 
 
-@router.post("/builds", status_code=201, summary="Store a build", responses=refusals(Conflict, Gone))
+@router.post("/builds", status_code=201, summary="Store a build", responses=refusals(Refusal, Conflict, Gone))
 def add_build(sent: BuildSent, response: Response, db: Db, who: Who, library: Library, now: Now) -> BuildShown:
     """The same id with the same content is once: the answer is then 200."""
     with db.writing() as session:
@@ -79,7 +81,9 @@ def get_build(
         return views.build_shown(session, who, build_id, library=library, now=now)
 
 
-@router.patch("/builds/{build_id}", summary="Change a build", responses=refusals(NotFound, Stale, NeedsIfMatch))
+@router.patch(
+    "/builds/{build_id}", summary="Change a build", responses=refusals(Refusal, NotFound, Stale, NeedsIfMatch)
+)
 def change_build(
     build_id: UUID,
     sent: BuildChanged,
@@ -112,10 +116,35 @@ def remove_build(build_id: UUID, db: Db, who: Who, version: IfMatch) -> None:
 
 @router.get("/builds/{build_id}/findings", summary="How the joins stand", responses=refusals(NotFound))
 def list_findings(build_id: UUID, db: Db, who: Who, library: Library) -> FindingPage:
-    """Conflicts first; joins that need a calculation are not answered here."""
+    """Conflicts first."""
     with db.reading() as session:
         found = views.findings_of(session, who, build_id, library)
         return FindingPage(items=[show_finding(each) for each in found], next=None)
+
+
+@router.put(
+    "/builds/{build_id}/findings/{join}/acceptance",
+    summary="Accept a conflict",
+    responses=refusals(NotFound, Conflict, PartsChanged),
+)
+def accept_finding(
+    build_id: UUID, join: str, sent: AcceptanceSent, db: Db, who: Who, library: Library, now: Now
+) -> FindingShown:
+    """With a reason, where it may be; never in brakes, steering, wheel retention, threads. It adds an inspection."""
+    with db.writing() as session:
+        return show_finding(accepting.accept(session, who, build_id, join, sent, library=library, now=now))
+
+
+@router.delete(
+    "/builds/{build_id}/findings/{join}/acceptance",
+    status_code=204,
+    summary="Take an acceptance back",
+    responses=refusals(NotFound),
+)
+def cancel_acceptance(build_id: UUID, join: str, db: Db, who: Who) -> None:
+    """The conflict stands again."""
+    with db.writing() as session:
+        accepting.take_back(session, who, build_id, join)
 
 
 @router.get("/builds/{build_id}/fittings", summary="List fittings", responses=refusals(NotFound))

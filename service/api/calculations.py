@@ -1,12 +1,17 @@
 """The API of the stand-alone calculations: nothing is stored, everything comes with the request."""
 
+from dataclasses import asdict
 from math import pi
+from typing import Annotated, Any
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Depends, Query, Request
+from fastapi.concurrency import run_in_threadpool
 
 from service.domain import bolt, chain, clearance, gearing, tyre, units, wheel, wrench
 from service.domain.critical_path import Activity, critical_path
+from service.domain.track import CLIMB_THRESHOLD_M, MOVING_MS, Track, TrackSum
 from service.errors import Refusal
+from service.formats.gpx import GpxReader
 from service.schemas import calculations as sent
 from service.schemas.problems import refusals
 
@@ -138,3 +143,54 @@ def work_out_critical_path(asked: sent.CriticalPathSent) -> sent.CriticalPathSho
         for key, span in found.times.items()
     ]
     return sent.CriticalPathShown(steps=steps, total=found.total, critical=list(found.critical))
+
+
+GPX_BODY: dict[str, Any] = {
+    "requestBody": {
+        "required": True,
+        "description": "A GPX 1.1 file of up to 100 MB, read piece by piece; nothing of it is kept.",
+        "content": {"application/gpx+xml": {"schema": {"type": "string"}}},
+    }
+}
+MOVING = f"Time counts between two points of a segment that lie {MOVING_MS:g} m or more apart for each second."
+Threshold = Annotated[
+    float, Query(ge=0, le=100, description="How far a height must be from the last one that counted, m.")
+]
+
+
+async def _track_sent(request: Request, climb_threshold_m: Threshold = CLIMB_THRESHOLD_M) -> Track:
+    """Adds up a track while it comes in, so that a large one is never held whole."""
+    reader, adding = GpxReader(), TrackSum(threshold_m=climb_threshold_m)
+    async for piece in request.stream():
+        await run_in_threadpool(_take, piece, reader, adding)
+    adding.add(reader.close())
+    return adding.done()
+
+
+def _take(piece: bytes, reader: GpxReader, adding: TrackSum) -> None:
+    adding.add(reader.feed(piece))
+
+
+@router.post("/track", summary="Work out a recorded track", responses=REFUSED, openapi_extra=GPX_BODY)
+def work_out_track(
+    track: Annotated[Track, Depends(_track_sent)], climb_threshold_m: Threshold = CLIMB_THRESHOLD_M
+) -> sent.TrackShown:
+    """Distance on the ellipsoid, climb and moving time of a GPX 1.1 file."""
+    climb = f"A rise counts once it is {climb_threshold_m:g} m over the last height that counted; no fall counts."
+    return sent.TrackShown(
+        km=track.metres / 1000,
+        climb_m=track.climb_m,
+        moving_s=track.moving_s,
+        segments=len(track.segments),
+        points_count=track.points_count,
+        by_segment=[_segment(asdict(each)) for each in track.segments],
+        started_at=track.started_at,
+        elapsed_s=track.elapsed_s,
+        climb_threshold_m=climb_threshold_m,
+        climb_rule=climb,
+        moving_rule=MOVING,
+    )
+
+
+def _segment(told: dict[str, Any]) -> sent.SegmentShown:
+    return sent.SegmentShown(km=told.pop("metres") / 1000, **told)

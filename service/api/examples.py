@@ -15,12 +15,16 @@ EVENT = "0199f2a1-7c00-7000-8000-00000000000b"
 MEASUREMENT = "0199f2a1-7c00-7000-8000-00000000000c"
 WRENCH = "0199f2a1-7c00-7000-8000-00000000000d"
 ROW = "0199f2a1-7c00-7000-8000-00000000000e"
+EXPENSE = "0199f2a1-7c00-7000-8000-00000000000f"
+LEVER = "0199f2a1-7c00-7000-8000-000000000011"
+LEVER_FITTED = "0199f2a1-7c00-7000-8000-000000000012"
 
 PATHS: dict[str, tuple[str, str]] = {
     "build_id": ("The build.", BUILD),
     "part_id": ("The part.", CHAIN),
     "fitting_id": ("The fitting.", FITTING),
     "checklist_id": ("The checklist: a started job.", CHECKLIST),
+    "join": ("The finding's join, as category.key@place.", "brake-lever.reach@left"),
     "step": ("The step, as category.key@place.", "chain.join"),
     "ride_id": ("The ride.", RIDE),
     "reading_id": ("The odometer reading.", READING),
@@ -48,7 +52,14 @@ OTHER_PATHS: dict[str, dict[str, str]] = {
     "drop_build_rule": {"task": "whole-bicycle.yearly"},
 }
 
-BODIES: dict[str, dict[str, Any]] = {
+TRACK = """<?xml version="1.0" encoding="UTF-8"?>
+<gpx version="1.1" creator="a receiver" xmlns="http://www.topografix.com/GPX/1/1"><trk><trkseg>
+<trkpt lat="47.5000" lon="8.7000"><ele>440.0</ele><time>2026-04-11T07:05:00Z</time></trkpt>
+<trkpt lat="47.5010" lon="8.7010"><ele>446.5</ele><time>2026-04-11T07:05:30Z</time></trkpt>
+</trkseg></trk></gpx>
+"""
+
+BODIES: dict[str, Any] = {
     "add_part": {
         "id": CHAIN,
         "category": "chain",
@@ -75,7 +86,28 @@ BODIES: dict[str, dict[str, Any]] = {
         "why_removed": "0.75 goes in.",
     },
     "plan_part": {"id": ROW, "place": "", "note": "20 mm shorter."},
+    "accept_finding": {"reason": "Long fingers; tried it on a stand.", "fingerprint": "3e5f8ff07895"},
     "add_set_up": {"id": SET_UP, "at": "2026-04-11T16:00:00Z", "saddle_height_mm": 725.0, "front_kpa": 280.0},
+    "add_expense": {
+        "id": EXPENSE,
+        "kind": "carriage",
+        "amount": {"minor": 690, "currency": "EUR"},
+        "day": "2026-04-10",
+        "note": "The wheels.",
+    },
+    "work_out_what_if": {
+        "parts": [
+            {
+                "category": "stem",
+                "name": "Shorter stem",
+                "place": "",
+                "price": {"minor": 2490, "currency": "EUR"},
+                "mass_g": 128.0,
+                "specs": {"length_mm": {"number": 60}, "bar_clamp_mm": {"number": 31.8, "known_by": "maker"}},
+            }
+        ]
+    },
+    "work_out_comparison": {"sides": [{"build": BUILD, "chosen": [{"part": STEM}]}, {"build": BUILD}]},
     "work_out_gear": {"ring_teeth": 42, "sprocket_teeth": 17, "bead_seat_mm": 622, "tyre_mm": 40, "crank_mm": 172.5},
     "work_out_chain_length": {"ring_teeth": 44, "sprocket_teeth": 16, "chainstay_mm": 419.1},
     "work_out_spoke_length": {
@@ -94,6 +126,7 @@ BODIES: dict[str, dict[str, Any]] = {
     "work_out_critical_path": {
         "steps": [{"key": "wax", "minutes": 720}, {"key": "shell", "minutes": 20, "after": ["wax"]}]
     },
+    "work_out_track": TRACK,
     "start_checklist": {"id": CHECKLIST, "job": "replace", "about_part": CHAIN},
     "finish_checklist": {"finished": True},
     "tick_step": {
@@ -142,6 +175,10 @@ BODIES: dict[str, dict[str, Any]] = {
 }
 
 QUERIES: dict[str, dict[str, Any]] = {
+    "get_gearing": {"cadence_rpm": 90},
+    "get_torque": {"wrench_mm": 300, "extension_mm": 60},
+    "get_position": {"forward_mm": 430, "up_mm": 640, "inseam_mm": 820},
+    "work_out_track": {"climb_threshold_m": 2},
     "list_parts": {"category": "chain", "in_bin": False},
     "list_builds": {"limit": 20},
     "draw_category_checklist": {"job": "assemble"},

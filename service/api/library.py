@@ -52,6 +52,7 @@ def draw_category_checklist(
     return ChecklistForCategory(
         category=category,
         title=found.title,
+        needs_mechanic=checklist.needs_mechanic,
         steps=[StepShown.model_validate(step, from_attributes=True) for step in checklist.steps],
     )
 

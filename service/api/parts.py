@@ -8,8 +8,9 @@ from fastapi import APIRouter, Query, Request, Response
 from service.api.paging import Cursor, Limit, key_of, next_page
 from service.context import Db, IfMatch, Library, Now, Who, is_unchanged, not_modified, tag_row
 from service.domain.facts import category_of
+from service.domain.looking import sought
 from service.errors import Asks, Conflict, Gone, NeedsIfMatch, NotFound, Refusal, Stale
-from service.records import life, parts, views
+from service.records import life, parts, planning, views
 from service.schemas.care import DueList
 from service.schemas.parts import (
     PartChanged,
@@ -21,6 +22,7 @@ from service.schemas.parts import (
     SpecSent,
     TorqueFigureSent,
 )
+from service.schemas.plan_showing import with_fits
 from service.schemas.problems import UNCHANGED, refusals
 from service.schemas.showing import show_due
 
@@ -28,7 +30,7 @@ router = APIRouter(prefix="/api/v1/parts", tags=["parts"])
 LINE = ("id", "category", "name", "tag", "origin", "state", "on_build", "version")
 
 
-@router.get("", summary="List parts", responses=refusals(Refusal))
+@router.get("", summary="List parts", responses=refusals(Refusal, NotFound))
 def list_parts(
     request: Request,
     response: Response,
@@ -38,26 +40,45 @@ def list_parts(
     category: Annotated[str | None, Query(max_length=60, description="Of this category.")] = None,
     state: Annotated[PartState | None, Query(description="In this state.")] = None,
     in_bin: Annotated[bool | None, Query(description="True: fitted nowhere; false: fitted.")] = None,
+    fits: Annotated[
+        str | None,
+        Query(
+            max_length=160, description="BUILD:SLOT:PLACE: those in the parts bin for this place, with how they fit."
+        ),
+    ] = None,
     limit: Limit = 50,
     cursor: Cursor = None,
 ) -> PartPage:
-    """Parts by category; `spec.KEY=` keeps those whose fact is this number (within 0.1) or these words."""
-    facts = {key[5:]: worth for key, worth in request.query_params.items() if key.startswith("spec.")}
+    """Parts by category; `spec.KEY=` keeps those whose fact is this number, with its give, or these words.
+
+    With `fits` each page has those first that meet, then those that need care, wait for a measurement, or conflict.
+    """
     after = key_of(cursor, str, UUID)
     if category is not None:
         category_of(library, category)
+    opening = planning.Opening.of(fits, library) if fits is not None else None
+    kinds = (category,) if category is not None else tuple(opening.categories(library)) if opening is not None else ()
+    facts = [
+        sought(library, name[5:], worth, kinds)
+        for name, worth in request.query_params.multi_items()
+        if name.startswith("spec.")
+    ]
     with db.reading() as session:
         rows = parts.list_parts(
             session,
             who,
-            category=category,
+            categories=kinds,
             state=state,
-            in_bin=in_bin,
+            in_bin=in_bin if opening is None else True,
+            there=opening is not None,
             facts=facts,
             after=None if after is None else (after[0], after[1]),
             limit=limit + 1,
         )
-        items = [PartLine(**dict(zip(LINE, row, strict=True))) for row in rows[:limit]]
+        items = [PartLine(**dict(zip(LINE, row, strict=True)), fits=None) for row in rows[:limit]]
+        if opening is not None:
+            found = planning.fit_of_parts(session, who, opening, [each.id for each in items], library=library)
+            items = with_fits(items, found)
         return PartPage(items=items, next=next_page(request, response, rows, limit, lambda row: (row[1], row[0])))
 
 

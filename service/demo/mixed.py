@@ -82,7 +82,7 @@ def _tick_what_is_done(scene: Scene, job_id: UUID) -> None:
 
 
 def _at_the_bench(step: ChecklistStep) -> bool:
-    return step.stage == "bench" or step.id.startswith("whole-bicycle.clean-used:")
+    return step.stage == "bench" or step.id.startswith(("whole-bicycle.clean-used:", "whole-bicycle.wipe-used:"))
 
 
 def _looks(step: ChecklistStep) -> bool:

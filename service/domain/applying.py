@@ -149,7 +149,7 @@ def _at(
     if own is not None:
         name, place = own.category.category, placed.place if placed is not None else ""
         for numbered in own.steps:
-            places = added.get((name, numbered.step.key))
+            places = _added_at(own.category, numbered.step.key, added)
             if places is not None and not places & {"", place}:
                 continue
             if numbered.step.for_each is None and wanted.takes(numbered, name, placed):
@@ -159,6 +159,12 @@ def _at(
         for numbered in whole.steps:
             if numbered.step.for_each == "part" and wanted.takes(numbered, WHOLE, placed):
                 yield numbered, whole.category
+
+
+def _added_at(category: Category, step: str, added: Mapping[tuple[str, str], frozenset[str]]) -> frozenset[str] | None:
+    """Where a step is added by acceptance, its own or one taken from another file; None for one that always stands."""
+    files = (taken.removesuffix(f".{step}") for taken in category.takes if taken.endswith(f".{step}"))
+    return next((added[file, step] for file in (category.category, *files) if (file, step) in added), None)
 
 
 def _added_by_acceptance(library: Library, accepted: Iterable[str]) -> Mapping[tuple[str, str], frozenset[str]]:

@@ -42,3 +42,20 @@ def _pitch_radius(teeth: int) -> float:
 def links_to_fit(links: float) -> int:
     """The next even whole number that is not shorter: a chain closes only on an inner and an outer link."""
     return 2 * ceil(links / 2 - 1e-9)
+
+
+def links_past_derailleur(ring_teeth: int, sprocket_teeth: int, chainstay_mm: float) -> int:
+    """Links over the largest ring and sprocket past the derailleur: the taut run and one inch more, made even.
+
+    Two links of half an inch (common practice: round both, past the derailleur, and one inch). Raises as `links_exact`.
+    """
+    return links_to_fit(links_exact(ring_teeth, sprocket_teeth, chainstay_mm) + 2)
+
+
+def slack_teeth(links: float, ring_teeth: int, sprocket_teeth: int, chainstay_mm: float) -> float:
+    """What a derailleur must take up on this ring and sprocket, in teeth, as its capacity is counted.
+
+    Two teeth for each link that hangs loose, less the two links that it keeps when the chain is tightest: exactly the
+    differences of teeth where a chain has no link too many. Raises as `links_exact`.
+    """
+    return 2 * (links - 2 - links_exact(ring_teeth, sprocket_teeth, chainstay_mm))

@@ -13,13 +13,14 @@ from service.domain.following import Links, link, ordered
 from service.domain.holding import Holding, Today, missing_parts, still_waiting
 from service.domain.jobs import notes_for, steps_of_job
 from service.domain.joins import Finding, accepted_ones, findings, with_joins
+from service.domain.left_out import left_out
 from service.domain.own import step_basis
 from service.domain.places import Surroundings, familiar, surroundings
 from service.domain.procedure import Library
 from service.domain.recording import records_asked
 from service.domain.steps import BlockedBy, Checklist, ChecklistStep, LongestChain, ToolUse, WhereDone
 from service.domain.timing import longest_chain, spans
-from service.domain.torque import TorqueShown, all_torques, torques_at
+from service.domain.torque import TorqueShown, audit_torques, torques_at
 from service.domain.totals import (
     consumables_of,
     every_tool,
@@ -31,10 +32,11 @@ from service.domain.totals import (
 )
 from service.domain.trips import shop_visits
 from service.domain.visits import Visits, plan_visits
-from service.domain.wording import asked, filled, parts_of, step_hash, title_of, where_done
+from service.domain.wording import asked, filled, part_at, parts_of, step_hash, title_of, where_done
 
 MINUTES_A_DAY = 1440
 SKIPPED, ACCEPTED = "safety skipped", "finding accepted"
+BARE_FRAME = "frame"  # the stage of order.toml in which frame and fork are looked at, before anything goes on
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +90,7 @@ def _worked_out(around: Surroundings, bicycle: Bicycle, job: StartedJob, at: Tod
         place if met.state == "open" else "anywhere" for place, met in zip(where, marked, strict=True)
     ]
     visits = plan_visits(to_plan, links.before, ordered(links.before, ranks))
-    stretches = [visits.earliest[i] if _soon(steps[i]) else visits.stretch[i] for i in range(len(steps))]
+    stretches = [early if _soon(steps[i], early) else visits.stretch[i] for i, early in enumerate(visits.earliest)]
     order = ordered(links.before, [(stretch, i) for i, stretch in enumerate(stretches)])
     return _Sheet(
         job=job,
@@ -110,12 +112,14 @@ def _worked_out(around: Surroundings, bicycle: Bicycle, job: StartedJob, at: Tod
     )
 
 
-def _soon(applied: Applied) -> bool:
+def _soon(applied: Applied, earliest: int) -> bool:
     """Is it better done early than left until after a visit to a shop?
 
-    The bench round is where a job begins, what a look rejects has to be bought, and a rest costs no hands.
+    The bench round is where a job begins, what a look rejects has to be bought, and a rest costs no hands. What
+    is tried on the bare frame and fork may turn out to be the shop's work: before the first visit, where it can be.
     """
-    return applied.look or applied.of_each_part or applied.step.waits_minutes > 0
+    tried = (applied.step.stage or applied.category.stage) == BARE_FRAME and not applied.step.fits and earliest == 1
+    return applied.look or applied.of_each_part or tried or applied.step.waits_minutes > 0
 
 
 def _accepted(bicycle: Bicycle, library: Library) -> tuple[Finding, ...]:
@@ -143,8 +147,8 @@ def _applied(
 def _in_words(sheet: _Sheet) -> Checklist:
     steps, job, library = sheet.steps, sheet.job, sheet.around.library
     holding = Holding(steps, sheet.titles, sheet.marked, sheet.links.before, sheet.where, sheet.at, library)
-    every_torque: list[tuple[TorqueShown, ...]] = []
-    shown = tuple(_shown(i, sheet, holding.blocked_by(i), every_torque) for i in sheet.order)
+    audit: list[tuple[TorqueShown, ...]] = []
+    shown = tuple(_shown(i, sheet, holding.blocked_by(i), audit) for i in sheet.order)
     still = [steps[i] for i in sheet.order if i in sheet.open]
     about = sheet.around.by_part.get(job.about_part_id) if job.about_part_id is not None else None
     return Checklist(
@@ -172,11 +176,12 @@ def _needs_mechanic(sheet: _Sheet) -> str | None:
     safety = [i for i in sheet.order if sheet.steps[i].step.safety]
     skipped = [sheet.steps[i] for i in safety if sheet.marked[i].state == "skipped"]
     left_open = [sheet.steps[i] for i in safety if i in sheet.open] if sheet.job.finished_at is not None else []
-    return needs_mechanic(skipped, sheet.accepted, sheet.around.library, left_open=left_open)
+    taken = left_out(sheet.around, sheet.bicycle, sheet.job, sheet.steps, sheet.accepted)
+    return needs_mechanic(skipped, sheet.accepted, left_open=left_open, left_out=taken)
 
 
 def _shown(
-    i: int, sheet: _Sheet, blocked: tuple[BlockedBy, ...], every_torque: list[tuple[TorqueShown, ...]]
+    i: int, sheet: _Sheet, blocked: tuple[BlockedBy, ...], audit: list[tuple[TorqueShown, ...]]
 ) -> ChecklistStep:
     applied, marked = sheet.steps[i], sheet.marked[i]
     step, here, wording = applied.step, applied.here, step_hash(applied.step)
@@ -205,7 +210,7 @@ def _shown(
         reject=step.reject,
         tools=tuple([sheet.tools[name] for name in step.tools]),
         consumables=step.consumables,
-        torques=_torques(applied, sheet, every_torque),
+        torques=_torques(applied, sheet, audit),
         records=records_asked(applied, sheet.written.get((applied.id, sheet.prints[i]), {})),
         after=tuple([sheet.steps[j].id for j in sheet.links.before[i]]),
         blocked_by=blocked,
@@ -218,14 +223,15 @@ def _shown(
     )
 
 
-def _torques(applied: Applied, sheet: _Sheet, every_torque: list[tuple[TorqueShown, ...]]) -> tuple[TorqueShown, ...]:
-    """The torques of a step; those of the whole bicycle are worked out once and kept in `every_torque`."""
+def _torques(applied: Applied, sheet: _Sheet, audit: list[tuple[TorqueShown, ...]]) -> tuple[TorqueShown, ...]:
+    """The torques of a step; those of an audit are worked out once and kept in `audit`."""
     wrenches = sheet.at.bench.wrenches
     if applied.step.fastenings != "all":
         return torques_at(applied.here, applied.step.fastenings, wrenches) if applied.step.fastenings else ()
-    if not every_torque:
-        every_torque.append(all_torques(sheet.around, wrenches))
-    return every_torque[0]
+    if not audit:  # with part and place in the words: two cable anchors are told apart
+        library, met = sheet.around.library, audit_torques(sheet.around, wrenches)
+        audit.append(tuple(replace(each, title=f"{part_at(at, library)}: {each.title}") for at, each in met))
+    return audit[0]
 
 
 def _written(records: Iterable[StepRecord]) -> Mapping[tuple[str, str], Mapping[str, StepRecord]]:

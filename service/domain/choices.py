@@ -141,6 +141,10 @@ class _Supposed:
     def side(self) -> Found:
         return self.own("side")
 
+    @property
+    def slot(self) -> Found:
+        return self.own("category")
+
     def has(self, category: str) -> Answer:
         return self._answer(f"has {category}")
 

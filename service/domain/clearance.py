@@ -1,5 +1,6 @@
 """Tyre room: a gap measured with one tyre carried over to another, and the largest tyre that keeps a gap."""
 
+from math import atan2, degrees
 from typing import Literal
 
 Gap = Literal["side", "crown"]
@@ -31,3 +32,16 @@ def largest_tyre_mm(tyre_mm: float, gap_mm: float, required_mm: float, gap: Gap 
         return tyre_mm + 2 * room
     height = section_height_mm(tyre_mm) + room
     return height if height >= TALL_UNDER_MM else height - TALLER_BY_MM
+
+
+def toe_gap_mm(front_centre_mm: float, crank_mm: float, tyre_radius_mm: float) -> float:
+    """Middle of a level pedal to the front tyre at the worst angle; less than nothing: they meet (geometry)."""
+    return front_centre_mm - crank_mm - tyre_radius_mm
+
+
+def lean_deg(axle_height_mm: float, below_axle_mm: float, pedal_out_mm: float) -> float:
+    """How far a bicycle leans before the lower pedal's outer edge touches, degrees; 0 where it touches upright.
+
+    `axle_height_mm`: the lowest pedal axle over the ground; `pedal_out_mm`: middle plane to that edge (geometry).
+    """
+    return degrees(atan2(max(axle_height_mm - below_axle_mm, 0.0), pedal_out_mm))

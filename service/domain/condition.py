@@ -78,6 +78,9 @@ class View(Protocol):
     def end(self) -> Found: ...
     @property
     def side(self) -> Found: ...
+    @property
+    def slot(self) -> Found:
+        """The category of the part itself, as it is placed."""
 
     def has(self, category: str) -> Answer:
         """Is there a part of exactly this category? Parts that stand in for it do not count."""
@@ -96,7 +99,9 @@ class View(Protocol):
 
 
 def judge(when: When, view: View) -> Judged:
-    """All keys of the table must hold; an empty table is yes."""
+    """All keys of the table must hold; an empty table is yes. Of another category nothing further is asked."""
+    if "category" in when and _judge_key("category", when["category"], view).answer is Answer.NO:
+        return Judged(Answer.NO)
     return all_of([_judge_key(key, value, view) for key, value in when.items()])
 
 
@@ -131,6 +136,8 @@ def _summed(answer: Answer, met: Sequence[Judged]) -> Judged:
 
 
 def _judge_key(key: str, value: Any, view: View) -> Judged:
+    if key == "category":  # what a part is needs no saying
+        return Judged(_compare(key, value, view.slot).answer)
     if key not in WORDS:
         return _compare(key, value, _look_up(key, view))
     match key:

@@ -1,12 +1,12 @@
 """Whether an entered fact or torque can be one: its kind, its choices, how likely its number is."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
 from service.domain.bolt import ceiling_nm
 from service.domain.procedure import Category, Fastening, Library, SpecField
 from service.domain.torque import fastenings_of
-from service.errors import Asks, Refusal
+from service.errors import Asks, Fault, Refusal
 
 STRONGEST = "12.9"
 """The strongest class of bolt that is met on a bicycle."""
@@ -49,6 +49,38 @@ def check_fact(field: SpecField, facts: Sequence[Fact], *, many: bool, sure: boo
             raise Refusal(f"{field.title} ({field.key}) {wrong}.", errors=[(pointer, wrong)])
         if isinstance(fact, float | int) and not sure:
             _ask(field, float(fact), pointer)
+
+
+def check_pairs(category: Category, numbers: Mapping[str, float], entered: Mapping[str, str]) -> None:
+    """Checks the numbers of a part, by field, against each other; `entered`: where each that is being written stands.
+
+    Raises Refusal where a least is above its most (`at_most`); a pair that stood there before is let be.
+    """
+    fields = {field.key: field for field in category.specs}
+    wrong: list[Fault] = []
+    said: list[str] = []
+    for low in category.specs:
+        high = fields.get(low.at_most) if low.at_most is not None else None
+        if (
+            high is None
+            or low.key not in numbers
+            or high.key not in numbers
+            or not entered.keys() & {low.key, high.key}
+        ):
+            continue
+        least, most = numbers[low.key], numbers[high.key]
+        if least > most:
+            said.append(f"{low.title} ({low.key}) is {least:g}, above {high.title} ({high.key}), {most:g}")
+            where = {low.key: f"is {least:g}, above {high.title}, {most:g}: measure both again"}
+            where[high.key] = f"is {most:g}, below {low.title}, {least:g}: measure both again"
+            wrong += [Fault(entered[key], words) for key, words in where.items() if key in entered]
+    if wrong:
+        raise Refusal(f"{'; '.join(said)}: measure both again.", errors=wrong)
+
+
+def at_specs(keys: Iterable[str]) -> dict[str, str]:
+    """Where the facts of a part stand in what is sent, by field."""
+    return {key: f"/specs/{key}" for key in keys}
 
 
 def _noun(field: SpecField) -> str:

@@ -29,6 +29,8 @@ def link(steps: Sequence[Applied], library: Library) -> Links:
         before[i] |= dict.fromkeys(met)
     for i, met in enumerate(_bench_first(steps)):
         before[i] |= dict.fromkeys(met)
+    for i, met in enumerate(_strip_first(steps)):
+        before[i] |= dict.fromkeys(met)
     milestones = tuple(_by_milestone(steps, library))
     for i, given in enumerate(milestones):
         for met in given.values():
@@ -132,6 +134,16 @@ def _bench_first(steps: Sequence[Applied]) -> Iterator[tuple[int, ...]]:
     for applied in steps:
         here = applied.here.around.here
         yield tuple(j for placed in applied.fits for j in bench.get(here(placed), ()))
+
+
+def _strip_first(steps: Sequence[Applied]) -> Iterator[tuple[int, ...]]:
+    """Where a part is replaced, the old one comes off before anything else is done, papers and looks apart."""
+    strip = tuple(i for i, applied in enumerate(steps) if "strip" in applied.step.jobs)
+    if not strip or len(strip) == len(steps):
+        return
+    for applied in steps:
+        beside = "strip" in applied.step.jobs or applied.look or applied.of_each_part
+        yield () if beside else strip
 
 
 def _by_milestone(steps: Sequence[Applied], library: Library) -> Iterator[Mapping[str, tuple[int, ...]]]:

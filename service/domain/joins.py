@@ -3,18 +3,27 @@
 import hashlib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from typing import Any
 from uuid import UUID
 
-from service.domain.bicycle import Acceptance, Bicycle
+from service.domain.bicycle import Acceptance, Bicycle, Placed
+from service.domain.calculation import JoinAnswer as JoinAnswer
+from service.domain.calculation import Reckoned, Seen
+from service.domain.calculations import CALCULATIONS
 from service.domain.comparison import Read, Tested, Verdict, all_hold, one_holds
 from service.domain.condition import Answer, Fact, Judged, judge, one_of_them
-from service.domain.meetings import WHOLE, Meeting, meetings
+from service.domain.meetings import WHOLE, Gathering, Meeting, gatherings, meetings
 from service.domain.places import Here, Surroundings, familiar, surroundings
 from service.domain.procedure import CareCase, Join, Library
 from service.domain.readings import spec_field
 
-JoinAnswer = Literal["meets", "needs care", "conflicts", "not measured yet"]
+OF_THE_BUILD = {
+    "rider_mass_g": ("Rider's mass", "Bathroom scale, dressed for riding."),
+    "load_g": ("Luggage that is planned", "Scale: bags, lock, water and what is in them."),
+    "mass_weighed_g": ("Bicycle's mass", "Hanging scale; or enter the mass of every part."),
+    "front_brake_hand": ("Hand of the front brake", "Ask the rider."),
+}
+"""Facts of the build: what they are called, and how to find them out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +88,7 @@ class _Outcome:
 
 
 def findings(bicycle: Bicycle, library: Library) -> tuple[Finding, ...]:
-    """The findings on every join of these parts that is a matter of data; calculated ones are left out."""
+    """The findings on every join of these parts."""
     kept = {(each.join, each.fingerprint): each for each in bicycle.acceptances}
     around = familiar(with_joins(surroundings(bicycle, library)))
     met = around.keep(("findings",), lambda: findings_around(around))
@@ -90,28 +99,26 @@ def findings(bicycle: Bicycle, library: Library) -> tuple[Finding, ...]:
 
 def findings_around(around: Surroundings) -> tuple[Finding, ...]:
     """The same, for parts that may exist nowhere, without what was accepted."""
-    met = (each for owner, join in _joins(around) if join.by is None for each in _findings_of(around, owner, join))
+    met = (each for owner, join in _joins(around) for each in _findings_of(around, owner, join))
     return tuple(sorted(met, key=lambda finding: finding.join))
 
 
 def _findings_of(around: Surroundings, owner: str, join: Join) -> Iterator[Finding]:
+    if join.by is not None:
+        yield from _calculated(around, owner, join)
+        return
     for meeting in meetings(around, owner, join):
         judged = judge(join.when, meeting.here)
         if judged.answer is not Answer.NO:
             yield _found(meeting, judged)
 
 
-def not_computed(bicycle: Bicycle, library: Library) -> tuple[str, ...]:
-    """The calculated joins that these parts have and that nothing answers yet, "category.key@place"."""
-    around = with_joins(surroundings(bicycle, library))
-    met = (
-        meeting.id
-        for category, join in _joins(around)
-        if join.by is not None
-        for meeting in meetings(around, category, join)
-        if judge(join.when, meeting.here).answer is not Answer.NO
-    )
-    return tuple(sorted(met))
+def _calculated(around: Surroundings, owner: str, join: Join) -> Iterator[Finding]:
+    """One finding for all parts that meet together; none for a name that no calculation has, which `check` reports."""
+    found = CALCULATIONS.get(join.by or "")
+    if found is not None:
+        for gathering in gatherings(around, owner, join):
+            yield _reckoned(gathering, *found.reckon(gathering))
 
 
 def _joins(around: Surroundings) -> Iterator[tuple[str, Join]]:
@@ -171,16 +178,57 @@ def _found(meeting: Meeting, judged: Judged) -> Finding:
         care=case.key if case else None,
         say=_say(meeting, outcome),
         facts=facts,
-        measure=_measures(meeting, settles) if outcome.answer == "not measured yet" else (),
+        measure=_measures(meeting.here.around, settles) if outcome.answer == "not measured yet" else (),
         acceptable=join.acceptable and outcome.answer == "conflicts",
         accepting_adds=join.accepting_adds if join.acceptable else None,
         basis=(case.basis if case and case.basis else join.basis),
         source=(case.source if case and case.source else join.source),
-        fingerprint=_fingerprint(meeting, facts),
+        fingerprint=_fingerprint(meeting.placed(), facts),
         parts=tuple(placed.part.id for placed in meeting.placed()),
         place=meeting.place,
         ends=meeting.here.ends.names,
     )
+
+
+def _reckoned(gathering: Gathering, reckoned: Reckoned, seen: Seen) -> Finding:
+    join = gathering.join
+    unsure = gathering.judged.answer is Answer.UNKNOWN and reckoned.answer != "meets"
+    if unsure or not gathering.certain:
+        reckoned = Reckoned("not measured yet", "")
+    placed = tuple({each.part.id: each for each in (*gathering.placed(), *seen.parts_read.values())}.values())
+    facts = tuple(dict.fromkeys(_as_fact(side, value) for side in seen.facts for value in (side.values or (None,))))
+    settles = (*gathering.judged.settles, *seen.missing)
+    return Finding(
+        join=gathering.id,
+        title=join.title,
+        answer=reckoned.answer,
+        care=reckoned.care,
+        say=_say_reckoned(join, reckoned),
+        facts=facts,
+        measure=_measures(gathering.around, settles) if reckoned.answer == "not measured yet" else (),
+        acceptable=join.acceptable and reckoned.answer == "conflicts",
+        accepting_adds=join.accepting_adds if join.acceptable else None,
+        basis=join.basis,
+        source=join.source,
+        fingerprint=_fingerprint(placed, facts),
+        parts=tuple(each.part.id for each in placed),
+        place=gathering.place,
+        ends=gathering.heres[0].ends.names,
+    )
+
+
+def _say_reckoned(join: Join, reckoned: Reckoned) -> str:
+    """The numbers of the calculation, and what the library says of a conflict."""
+    match reckoned.answer:
+        case "meets":
+            words = f"{join.title}: they meet. {reckoned.say}"
+        case "not measured yet":
+            words = f"{join.title}: not measured yet. {reckoned.say}"
+        case "conflicts":
+            words = f"{reckoned.say} {join.say}"
+        case _:
+            words = reckoned.say
+    return words.strip()
 
 
 def _compared(tested: Iterable[Tested]) -> tuple[Compared, ...]:
@@ -230,25 +278,26 @@ def _words(side: Read) -> str:
     return " or ".join(shown(value).replace("_", " ") for value in side.values) or "not known"
 
 
-def _measures(meeting: Meeting, settles: Iterable[Fact]) -> tuple[ToMeasure, ...]:
+def _measures(around: Surroundings, settles: Iterable[Fact]) -> tuple[ToMeasure, ...]:
     met = []
     for fact in dict.fromkeys(settles):
-        category = meeting.here.around.library.categories.get(_slot_of(fact, meeting))
+        category = around.library.categories.get(_slot_of(fact, around))
         spec = spec_field(category, fact.key) if category else None
         if spec is not None and spec.decided:
             continue
-        title, how = (spec.title, spec.measure) if spec else (fact.key.replace("_", " "), "")
+        plainly = OF_THE_BUILD.get(fact.key, (fact.key.replace("_", " "), ""))
+        title, how = (spec.title, spec.measure) if spec else plainly
         met.append(ToMeasure(fact.part_id, fact.category, fact.key, title, how))
     return tuple(met)
 
 
-def _slot_of(fact: Fact, meeting: Meeting) -> str:
-    placed = meeting.here.around.by_part.get(fact.part_id) if fact.part_id else None
+def _slot_of(fact: Fact, around: Surroundings) -> str:
+    placed = around.by_part.get(fact.part_id) if fact.part_id else None
     return placed.slot if placed else fact.category
 
 
-def _fingerprint(meeting: Meeting, facts: Iterable[Compared]) -> str:
-    fittings = sorted(placed.fitting_id.hex[-8:] for placed in meeting.placed())
+def _fingerprint(parts: Iterable[Placed], facts: Iterable[Compared]) -> str:
+    fittings = sorted(placed.fitting_id.hex[-8:] for placed in parts)
     read = sorted(f"{fact.part_id}.{fact.field}={fact.number}/{fact.words}" for fact in facts)
     return hashlib.sha256("\n".join([*fittings, *read]).encode()).hexdigest()[:12]
 
@@ -256,13 +305,13 @@ def _fingerprint(meeting: Meeting, facts: Iterable[Compared]) -> str:
 def look(here: Here, name: str, alternative: str | None) -> Judged:
     """Does the join ("category.key", or with "@place") need care, by this alternative or by any (`places.JoinReader`)?
 
-    Without a place the findings at the own end count. Not known for a calculated join.
+    Without a place the findings at the own end count. Not known where no calculation has the name that it gives.
     """
     key, at, place = name.partition("@")
     owner, _, join_key = key.partition(".")
     category = here.around.library.categories.get(owner)
     join = next((each for each in category.joins if each.key == join_key), None) if category else None
-    if join is None or join.by is not None:
+    if join is None or (join.by is not None and join.by not in CALCULATIONS):
         return Judged(Answer.UNKNOWN if join else Answer.NO)
     return one_of_them(
         _cares(each, alternative)
@@ -282,8 +331,11 @@ def _same_end(finding: Finding, here: Here) -> bool:
 
 def _cares(finding: Finding, alternative: str | None) -> Judged:
     if finding.answer == "not measured yet":
-        facts = tuple(Fact(each.category, each.field, each.part_id) for each in finding.measure)
-        return Judged(Answer.UNKNOWN, settles=facts)
+        # what is yet to be decided is measured by nobody, but settles it all the same
+        facts = [Fact(each.category, each.field, each.part_id) for each in finding.measure]
+        left_open = (each for each in finding.facts if each.number is None and each.words is None)
+        facts += [Fact(each.category, each.field, each.part_id) for each in left_open]
+        return Judged(Answer.UNKNOWN, settles=tuple(dict.fromkeys(facts)))
     yes = finding.answer == "needs care" and alternative in (None, finding.care)
     return Judged(Answer.YES if yes else Answer.NO, because=(f"{finding.title}: {finding.answer}",))
 

@@ -1,12 +1,15 @@
-"""Which parts meet in a join: its owner in the role that the join is about, with the partners at the same end."""
+"""Which parts meet in a join: its owner in the role that the join is about, with the partners at the same end.
 
-from collections.abc import Iterator, Mapping, Sequence
+A meeting is of one part in each role; a gathering, for a calculated join, of all of them together.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 
 from service.domain.bicycle import Placed
 from service.domain.comparison import ABSENT, Read, names_read, read_part
-from service.domain.condition import Fact
+from service.domain.condition import Answer, Fact, Judged, all_of, judge
 from service.domain.ends import works_spec
 from service.domain.memory import remembered
 from service.domain.places import Here, Surroundings
@@ -45,8 +48,7 @@ class Meeting:
         """A fact by its name in a test, seen from the owner of the join."""
         category, dot, key = name.rpartition(".")
         if category == "build":
-            found = self.here.build(key)
-            return Read(found.values, found.unknown, None, "build", key)
+            return _read_build(self.here, key)
         placed = self.part_in(category) if dot else self.here.placed
         if placed is None:
             return ABSENT
@@ -92,6 +94,68 @@ class Meeting:
         return Fact(placed.part.category, spec, placed.part.id)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Gathering:
+    """All the parts that meet in a calculated join: its owners, and the partners by role.
+
+    `judged` is whether the join exists here; not `certain` where an end hangs on a spec that nobody entered.
+    """
+
+    owner: str
+    join: Join
+    heres: tuple[Here, ...]
+    partners: Mapping[str, tuple[Placed, ...]]
+    judged: Judged
+    certain: bool
+    place: str
+
+    @property
+    def id(self) -> str:
+        """ "category.key@place"."""
+        return f"{self.owner}.{self.join.key}{'@' if self.place else ''}{self.place}"
+
+    @property
+    def around(self) -> Surroundings:
+        """The bicycle they are on."""
+        return self.heres[0].around
+
+    @property
+    def owners(self) -> tuple[Placed, ...]:
+        """The parts whose join it is; none for the whole bicycle's."""
+        return tuple(here.placed for here in self.heres if here.placed is not None)
+
+    def parts(self, role: str) -> tuple[Placed, ...]:
+        """The parts in a role: the owners' own where it is "" or theirs, "host", or any that works at the same end."""
+        if role in ("", self.owner):
+            return self.owners
+        if role in self.partners:
+            return self.partners[role]
+        if role == "host":
+            return _once(placed for here in self.heres for placed in here.hosts())
+        return _once(placed for here in self.heres for placed, _ in here.partners(role))
+
+    def placed(self) -> tuple[Placed, ...]:
+        """The parts that meet here, the owners first."""
+        return _once((*self.owners, *(placed for met in self.partners.values() for placed in met)))
+
+    def read(self, key: str, placed: Placed) -> Read:
+        """A fact of one of these parts."""
+        return _read(self.around, placed, key, raw=False)
+
+    def build(self, key: str) -> Read:
+        """A fact of the build itself."""
+        return _read_build(self.heres[0], key)
+
+
+def _once(parts: Iterable[Placed]) -> tuple[Placed, ...]:
+    return tuple({placed.part.id: placed for placed in parts}.values())
+
+
+def _read_build(here: Here, key: str) -> Read:
+    found = here.build(key)
+    return Read(found.values, found.unknown, None, "build", key)
+
+
 def _read(around: Surroundings, placed: Placed, key: str, raw: bool) -> Read:
     category = around.library.categories.get(placed.slot)
     key_of = ("read", around.here(placed), key, raw)
@@ -118,9 +182,50 @@ def meetings(around: Surroundings, owner: str, join: Join) -> Iterator[Meeting]:
             seen.add(place)
 
 
+def gatherings(around: Surroundings, owner: str, join: Join) -> Iterator[Gathering]:
+    """Every gathering of parts in a calculated join, one for each place, end or bicycle as the join says.
+
+    There is none where nobody is in a role of `with`. Who stands in for others and has no such spec as the join needs
+    is passed over.
+    """
+    places: dict[str, list[tuple[Here, Judged]]] = {}
+    for here in _owners(around, owner):
+        judged = judge(join.when, here)
+        if judged.answer is not Answer.NO and _has_facts(around, here.placed, "", owner, join):
+            places.setdefault(_place(here, join), []).append((here, judged))
+    for place, met in places.items():
+        heres = tuple(here for here, _ in met)
+        choices = {name.partition("@")[0]: _in_role(heres, owner, name, join) for name in join.with_}
+        partners = {role: _once(placed for placed, _ in found) for role, found in choices.items()}
+        certain = all(sure for found in choices.values() for _, sure in found)
+        if all(partners.values()):
+            yield Gathering(owner, join, heres, partners, all_of(judged for _, judged in met), certain, place)
+
+
+def _in_role(heres: Sequence[Here], owner: str, name: str, join: Join) -> list[tuple[Placed, bool]]:
+    around = heres[0].around
+    found = [(role, placed, sure) for here in heres for role, placed, sure in _partners(here, owner, name)]
+    return [(placed, sure) for role, placed, sure in found if _has_facts(around, placed, role, role, join)]
+
+
+def _has_facts(around: Surroundings, placed: Placed | None, role: str, serves_as: str, join: Join) -> bool:
+    """Whoever stands in for another has every spec that the calculation needs of that role."""
+    if placed is None or placed.slot == serves_as or role in ("host", "other"):
+        return True
+    category = around.library.categories.get(placed.slot)
+    return category is None or all(spec_field(category, key) for key in _needed(join, role, serves_as))
+
+
+def _needed(join: Join, role: str, owner: str) -> Iterator[str]:
+    for name in join.inputs:
+        file, _, key = name.rpartition(".")
+        if file == role or (role == "" and file == owner):
+            yield key
+
+
 def _owners(around: Surroundings, owner: str) -> list[Here]:
     if owner == WHOLE:
-        return [around.here(None)]
+        return [around.here(None)] if around.placed else []
     return [around.here(placed, owner) for placed in around.by_role.get(owner, ())]
 
 

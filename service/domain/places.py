@@ -15,7 +15,7 @@ from service.domain.readings import read_spec
 
 WHEELS = frozenset({"wheel", "factory-wheel"})
 Answered = TypeVar("Answered")
-BUILD_FACTS = ("use", "motor", "rider_mass_g", "load_g", "front_brake_hand")
+BUILD_FACTS = ("use", "motor", "rider_mass_g", "load_g", "front_brake_hand", "mass_weighed_g")
 
 
 class JoinReader(Protocol):
@@ -203,7 +203,7 @@ class Here:
         """A spec of a part in that role: in the same wheel if there is one, else at the same end, else any."""
         found = self._of.get((category, key))
         if found is None:
-            parts = self._nearest(category)
+            parts = self.nearest(category)
             if not parts and not self.around.all_there:
                 found = Found(unknown=(Fact(category, key),))
             else:
@@ -263,6 +263,11 @@ class Here:
         side = side_in(self.placed.place) if self.placed else None
         return Found((side,)) if side else NO_PART
 
+    @property
+    def slot(self) -> Found:
+        """The category of the part, as it is placed."""
+        return Found((self.placed.slot,)) if self.placed else NO_PART
+
     def has(self, category: str) -> Answer:
         """Is there a part of exactly this category, where it concerns this one?"""
         found = (placed for placed in self.around.by_role.get(category, ()) if placed.slot == category)
@@ -317,7 +322,8 @@ class Here:
             return self.gears == other.gears
         return not self.ends.names or not other.ends.names or bool(self.ends.names & other.ends.names)
 
-    def _nearest(self, role: str) -> tuple[Placed, ...]:
+    def nearest(self, role: str) -> tuple[Placed, ...]:
+        """The parts in a role: in the same wheel if there is one, else at the same end, else any."""
         every = self.around.by_role.get(role, ())
         if self.placed is None or not every:
             return every

@@ -19,7 +19,11 @@ SpecKind = Literal["number", "choice", "yes-no", "label", "day", "numbers", "cho
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SpecField(Strict):
-    """A fact of a part that decides what it meets; a number's unit is the end of its key."""
+    """A fact of a part that decides what it meets; a number's unit is the end of its key.
+
+    `at_most` names another number of the same part that this one cannot exceed. `basis`: of its sizes; where it has
+    none, of its low and high; of a choice, of the figures in its words.
+    """
 
     key: str
     title: str
@@ -32,7 +36,10 @@ class SpecField(Strict):
     snap: float | None = None
     sizes: tuple[tuple[float, float, float], ...] = ()
     give: float = 0.1
+    at_most: str | None = None
     decided: bool = False
+    basis: Basis | None = None
+    source: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,6 +47,7 @@ class Fastening(Strict):
     """Where something is tightened between two parts: a range in N·m, or by feel.
 
     `over_ceiling` says why a figure above what a bolt of this thread is reckoned to take stands all the same.
+    `audit`: does a torque audit go over it once more? Left out: where there is a figure.
     """
 
     key: str
@@ -55,6 +63,7 @@ class Fastening(Strict):
     dressing: str | None = None
     left_hand: bool = False
     over_ceiling: str | None = None
+    audit: bool | None = None
     basis: Basis
     source: str | None = None
     note: str | None = None
@@ -240,7 +249,10 @@ class Limit(Strict):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wear(Strict):
-    """One wearing dimension of a part; its unit is the end of its key."""
+    """One wearing dimension of a part; its unit is the end of its key.
+
+    `in_hand`: it is read only with the part off, so the first reading of a whole bicycle leaves it out.
+    """
 
     key: str
     title: str
@@ -252,6 +264,7 @@ class Wear(Strict):
     reading_error: Mapping[str, float] = field(default_factory=dict)
     running_in_km: float = 0
     measure: str
+    in_hand: bool = False
     rates: tuple[Rate, ...] = ()
     factors: str | None = None
     limits: tuple[Limit, ...]
@@ -300,7 +313,8 @@ class Library:
     """The whole of what the service knows of the trade; `order` is the reference order of all steps.
 
     `order` maps (category, step key, place) to its rank; `digest` names this state of the files;
-    `own_figures` names values that come from a person's own folder, as "category.kind.key".
+    `own_figures` names values that come from a person's own folder, as "category.kind.key"; where that folder changes
+    what the program has, `program` is the library without it.
     """
 
     categories: Mapping[str, Category]
@@ -314,4 +328,4 @@ class Library:
     order: Mapping[tuple[str, str, str], int]
     digest: str
     own_figures: frozenset[str] = frozenset()
-    dropped_safety: tuple[str, ...] = ()
+    program: "Library | None" = None

@@ -10,6 +10,7 @@ from service.domain.readings import spec_field
 
 LIMITS = {"min": "at least", "max": "at most", "over": "over", "under": "under"}
 REST = {
+    "category": "what it is",
     "origin": "where it came from",
     "job": "the job",
     "end": "the end it works at",

@@ -99,7 +99,7 @@ def _all_wear(around: Surroundings) -> Iterator[RecordAsked]:
     for placed in around.placed:
         category = around.library.categories.get(placed.slot)
         for wear in category.wear if category is not None else ():
-            if judge(wear.when, around.here(placed)).answer is Answer.NO:
+            if wear.in_hand or judge(wear.when, around.here(placed)).answer is Answer.NO:
                 continue
             for place in wear.places or ("",):
                 where = compose(placed.place, place)

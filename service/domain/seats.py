@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from service.domain.bicycle import Fitting, Part, Placed, PlanRow
-from service.domain.ends import compose, roles_of
-from service.domain.procedure import Library
+from service.domain.ends import compose, own_places, roles_of
+from service.domain.procedure import Category, Library
+from service.errors import Refusal
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,3 +80,20 @@ def _placed(part: Part, seat: _Seat, host_place: str) -> Placed:
         from_at=seat.fitting.from_at if seat.fitting is not None else None,
         planned=seat.fitting is None,
     )
+
+
+def check_place(category: Category, host: str, place: str) -> None:
+    """Raises Refusal for a place that this category does not have on this host, naming those it has."""
+    if category.places == "joins":
+        return
+    places = own_places(category, host)
+    if places and place not in places:
+        wanted = ", ".join(places)
+        raise Refusal(
+            f"A {category.title.lower()} has the places {wanted}, not {place!r}.",
+            errors=[("/place", f"should be one of {wanted}")],
+        )
+    if not places and place:
+        raise Refusal(
+            f"A {category.title.lower()} has one place here; leave place empty.", errors=[("/place", "should be empty")]
+        )

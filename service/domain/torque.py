@@ -56,6 +56,7 @@ class TorqueShown:
     excluded: bool = False
     settles: tuple[Fact, ...] = ()
     parts: tuple[UUID, ...] = ()
+    by_maker: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +76,7 @@ class Range:
     governs: str
     care: str | None = None
     excluded: bool = False
+    by_maker: bool = False
 
 
 def torque_range(fastening: Fastening, figures: Sequence[Figure], *, own: bool = False) -> Range:
@@ -91,10 +93,10 @@ def torque_range(fastening: Fastening, figures: Sequence[Figure], *, own: bool =
     words = "; ".join(dict.fromkeys(f"{each.whose}: {_as_printed(each.printed)}" for each in figures))
     if lows and max(lows) > high:
         care = f"The makers exclude one another ({words}): stay at or below {high:g} N·m and ask one of them."
-        return Range(None, high, words, care, excluded=True)
+        return Range(None, high, words, care, excluded=True, by_maker=True)
     general_low = fastening.low_nm if fastening.low_nm is not None and fastening.low_nm < high else None
     low = max(lows) if lows else general_low
-    return Range(low, high, words, _far_off(fastening, low, high))
+    return Range(low, high, words, _far_off(fastening, low, high), by_maker=True)
 
 
 def _as_printed(figure: TorqueFigure) -> str:
@@ -177,10 +179,21 @@ def torques_at(here: Here, names: Iterable[str], wrenches: Iterable[Wrench]) -> 
 
 
 def all_torques(around: Surroundings, wrenches: Iterable[Wrench]) -> tuple[TorqueShown, ...]:
-    """Every fastening of the bicycle: what a torque audit goes through."""
+    """Every fastening of the bicycle."""
     wrenches = tuple(wrenches)
     spots = [around.here(placed) for placed in around.placed]
     return tuple(torque for spot in spots for torque in _shown(spot, None, wrenches))
+
+
+def audit_torques(around: Surroundings, wrenches: Iterable[Wrench]) -> Iterator[tuple[Placed, TorqueShown]]:
+    """What a torque audit goes over once more, with the part that each belongs to."""
+    wrenches = tuple(wrenches)
+    return (
+        (placed, torque)
+        for placed in around.placed
+        for row, torque in _rows(around.here(placed), wrenches)
+        if (torque.high_nm is not None if row.audit is None else row.audit)
+    )
 
 
 def _spots(here: Here, category: str) -> list[Here]:
@@ -191,21 +204,22 @@ def _spots(here: Here, category: str) -> list[Here]:
 
 
 def _shown(here: Here, key: str | None, wrenches: Sequence[Wrench]) -> Iterator[TorqueShown]:
+    yield from (torque for row, torque in _rows(here, wrenches) if key in (None, row.key))
+
+
+def _rows(here: Here, wrenches: Sequence[Wrench]) -> Sequence[tuple[Fastening, TorqueShown]]:
     own = here.placed
     if here.category is None or own is None:
-        return
-    wanted = ("torques", here, tuple(wrenches))
-    for name, torque in here.around.keep(wanted, lambda: list(_of_part(here, own, wrenches))):
-        if key in (None, name):
-            yield torque
+        return ()
+    return here.around.keep(("torques", here, tuple(wrenches)), lambda: list(_of_part(here, own, wrenches)))
 
 
-def _of_part(here: Here, own: Placed, wrenches: Sequence[Wrench]) -> Iterator[tuple[str, TorqueShown]]:
-    """The fastenings of a part that hold or may hold, each with its key."""
+def _of_part(here: Here, own: Placed, wrenches: Sequence[Wrench]) -> Iterator[tuple[Fastening, TorqueShown]]:
+    """The fastenings of a part that hold or may hold, each as the library has it."""
     for row in fastenings_of(here.category, here.around.library) if here.category else ():
         judged = judge(row.when, here)
         if judged.answer is not Answer.NO:
-            yield row.key, _one(here, own, row, wrenches, judged)
+            yield row, _one(here, own, row, wrenches, judged)
 
 
 def _one(here: Here, own: Placed, fastening: Fastening, wrenches: Sequence[Wrench], judged: Judged) -> TorqueShown:
@@ -232,6 +246,7 @@ def _one(here: Here, own: Placed, fastening: Fastening, wrenches: Sequence[Wrenc
         excluded=held.excluded,
         settles=judged.settles,
         parts=tuple(placed.part.id for placed in joined),
+        by_maker=held.by_maker,
     )
 
 

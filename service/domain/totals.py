@@ -83,16 +83,21 @@ def progress(steps: Sequence[ChecklistStep]) -> Progress:
 
 
 def needs_mechanic(
-    skipped: Iterable[Applied], accepted: Iterable[Finding], library: Library, *, left_open: Iterable[Applied] = ()
+    skipped: Iterable[Applied],
+    accepted: Iterable[Finding],
+    *,
+    left_open: Iterable[Applied] = (),
+    left_out: Iterable[str] = (),
 ) -> str | None:
     """Why a qualified mechanic should look the bicycle over; None where nothing asks for it.
 
-    `skipped` and `left_open` are safety steps: passed over, or not done when the job was finished.
+    `skipped` and `left_open` are safety steps: passed over, or not done when the job was finished; `left_out` says what
+    a person's own files take away.
     """
     reasons = [f"skipped: {title_of(applied)}" for applied in skipped]
     reasons += [f"not done: {title_of(applied)}" for applied in left_open]
     reasons += [f"accepted with a reason: {each.title}" for each in accepted]
-    reasons += [f"taken out of the library by your own files: {name}" for name in library.dropped_safety]
+    reasons += left_out
     if not reasons:
         return None
     return (

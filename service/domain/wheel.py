@@ -54,3 +54,12 @@ def _check(lacing: Lacing) -> None:
 def order_length_mm(length_mm: float, *, tight_side: bool = False) -> int:
     """The length to buy: the nearest whole millimetre, rounded down on the tighter side (from memory)."""
     return floor(length_mm) if tight_side else floor(length_mm + 0.5)
+
+
+def sideways_pull(spokes_count: int, offset_mm: float, length_mm: float) -> float:
+    """How hard one side of a wheel pulls the rim sideways for each newton in each of its spokes.
+
+    Count × offset ÷ length; a rim that stands still is pulled alike from both sides, so the tensions are to one another
+    as these pulls turned round (statics).
+    """
+    return spokes_count * offset_mm / length_mm

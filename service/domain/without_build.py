@@ -55,7 +55,8 @@ def _without_steps_of(names: Collection[str], library: Library) -> Library:
         name: replace(category, steps=(), used=()) if name in names else category
         for name, category in library.categories.items()
     }
-    return replace(library, categories=kept)
+    program = library.program and _without_steps_of(names, library.program)
+    return replace(library, categories=kept, program=program)
 
 
 def _place(category: Category, place: str | None, library: Library) -> str:

@@ -1,5 +1,6 @@
 """Do the figures hold: bases and sources, torques against bolts and as printed, sizes against snapping, limits."""
 
+from collections.abc import Mapping
 from itertools import pairwise
 from typing import Any
 
@@ -34,14 +35,17 @@ def check_figures(report: Report) -> None:
         for key, step in steps_of(category):
             for number, record in numbered("records", () if step.records == "all-wear" else step.records):
                 _check_basis(report.spot(name, (*key, *number)), record)
+                if record.low is not None and record.high is not None and record.low > record.high:
+                    report.wrong(name, (*key, *number, "low"), "low must not be above high")
             if step.safety and not step.cautions and not step.records:
                 report.doubt(name, key, "a safety step has a caution or a record")
             if step.home_with and step.where != "shop":
                 report.wrong(name, (*key, "home_with"), 'only a step with where = "shop" is brought home by a tool')
+    sources = report.table("sources")
     for name, factors in report.table("factors").items():
         if factors.basis in NEEDS_SOURCE and factors.source is None:
             report.wrong_in("conditions", ("factors", name), f"a figure of basis {factors.basis!r} names its source")
-        elif factors.source is not None and factors.source not in report.table("sources"):
+        elif factors.source is not None and factors.source not in sources and report.can_tell("sources"):
             report.wrong_in("conditions", ("factors", name, "source"), f"no source {factors.source!r}")
 
 
@@ -50,7 +54,16 @@ def _check_basis(at: Spot, entry: Any) -> None:
         at.inside("basis").wrong(f"a figure of basis {entry.basis!r} names its source")
 
 
+def _check_stands(at: Spot, entry: SpecField | Wear, figures: Mapping[str, Any]) -> None:
+    """What has a figure says on what it stands."""
+    _check_basis(at, entry)
+    given = [name for name, figure in figures.items() if figure not in (None, (), {})]
+    if given and entry.basis is None:
+        at.inside("key").wrong(f"{', '.join(given)}: every figure says on what it stands: name a `basis`")
+
+
 def _check_spec(at: Spot, spec: SpecField) -> None:
+    _check_stands(at, spec, {name: getattr(spec, name) for name in ("nominal", "sizes", "low", "high")})
     is_number = spec.kind in ("number", "numbers")
     if is_number and spec.key.rpartition("_")[2] not in UNITS_AT_END:
         at.inside("key").wrong(f"a number ends in its unit: {', '.join('_' + u for u in UNITS_AT_END)}")
@@ -60,6 +73,8 @@ def _check_spec(at: Spot, spec: SpecField) -> None:
         at.inside("choices").wrong(f"a {spec.kind} has no choices")
     if not is_number and (spec.nominal or spec.sizes or spec.low is not None or spec.high is not None):
         at.wrong(f"a {spec.kind} has no low, high, nominal or sizes")
+    if spec.at_most is not None:
+        _check_at_most(at.inside("at_most"), spec)
     if spec.low is not None and spec.high is not None and spec.low >= spec.high:
         at.inside("low").wrong("low must be under high")
     if spec.nominal:
@@ -75,8 +90,23 @@ def _check_spec(at: Spot, spec: SpecField) -> None:
             at.inside("sizes", number).wrong("low, high, size: low is over high")
 
 
+def _check_at_most(at: Spot, spec: SpecField) -> None:
+    """A pair of numbers in one unit, the least before the most."""
+    most = at.report.spec(at.category, spec.at_most or "")
+    if most is None or most.key == spec.key:
+        at.wrong(f"{at.category} has no other spec {spec.at_most!r}")
+    elif (spec.kind, most.kind) != ("number", "number"):
+        at.wrong("only a number is at most another number")
+    elif spec.key.rpartition("_")[2] != most.key.rpartition("_")[2]:
+        at.wrong(f"{spec.key} and {most.key} end in different units")
+
+
 def _check_fastening(at: Spot, fastening: Fastening) -> None:
     low, high = fastening.low_nm, fastening.high_nm
+    if fastening.audit is not None and fastening.audit is (high is not None):
+        at.inside("audit").wrong(
+            "an audit goes over what has a figure, and leaves out what goes by feel: take this out"
+        )
     if (high is None) == (fastening.feel is None):
         at.wrong("a fastening has either `high_nm` (with `low_nm`) or `feel`")
         return
@@ -114,7 +144,9 @@ def _check_as_printed(at: Spot, fastening: Fastening) -> None:
 
 
 def _check_wear(at: Spot, wear: Wear) -> None:
-    _check_basis(at, wear)
+    new = wear.new if isinstance(wear.new, int | float) else None
+    figures = {"new": new, "new_spread": wear.new_spread, "reading_error": wear.reading_error}
+    _check_stands(at, wear, figures | {"running_in_km": wear.running_in_km or None})
     if isinstance(wear.new, dict) and at.report.spec(at.category, str(wear.new.get("spec"))) is None:
         at.inside("new").wrong(f"{at.category} has no spec {wear.new.get('spec')!r}")
     for number, rate in enumerate(wear.rates):

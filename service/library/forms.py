@@ -2,13 +2,29 @@
 
 import re
 
-from service.domain.order import WHOLE, places_of, stand_ins
+from service.domain.condition import WORDS
+from service.domain.order import WHOLE, places_of, stand_ins, with_taken
 from service.domain.procedure import Category, Join, Span, Task
 from service.library.files import Key
 from service.library.report import Report, numbered, steps_of
 
 KEBAB = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 SNAKE = re.compile(r"[a-z0-9]+(_[a-z0-9]+)*")
+LONGEST = 60
+"""Of an id; those of a category, a step and its places together make the id of a step on a checklist."""
+TABLES = {
+    "stages": "order",
+    "milestones": "order",
+    "factors": "conditions",
+    "tools": "tools",
+    "consumables": "consumables",
+    "sources": "sources",
+    "symptoms": "trouble",
+}
+NOT_A_CATEGORY = frozenset({"build", "host", "other"})
+"""What stands for something else where a category is named."""
+NOT_A_SPEC = (WORDS - {"role"}) | {"category", "origin", "job", "end", "side", "mine", "theirs"}
+"""What means something else where a condition or a text names a fact; a shim's `role` is asked for by no condition."""
 
 
 def check_forms(report: Report) -> None:
@@ -21,10 +37,33 @@ def check_forms(report: Report) -> None:
                 report.wrong(name, (*key, "for_each"), "only a step of the whole bicycle is done for each part")
         for key, task in numbered("tasks", category.tasks):
             _check_task(report, name, key, task)
+    _check_tables(report)
     _check_stand_ins(report)
 
 
+def _check_tables(report: Report) -> None:
+    """The ids beside the categories, and that none stands twice."""
+    for table, file in TABLES.items():
+        found = report.shelf.tables.get(table, {})
+        keys = [(key, key) for key in found] if isinstance(found, dict) else [(n, e.key) for n, e in enumerate(found)]
+        seen: set[str] = set()
+        for place, key in keys:
+            if not KEBAB.fullmatch(key):
+                report.wrong_in(file, (table, place), f"the id {key!r} should be spelt words-joined-so")
+            if key in seen:
+                report.wrong_in(file, (table, place), f"{key!r} stands twice in this file")
+            seen.add(key)
+
+
 def _check_spelling(report: Report, name: str, category: Category) -> None:
+    _must_be(report, name, ("category",), name, KEBAB)
+    if name in NOT_A_CATEGORY:
+        report.wrong(name, ("category",), f"{name!r} stands for something else here: name the category otherwise")
+    for key, spec in numbered("specs", category.specs):
+        if spec.key in NOT_A_SPEC:
+            report.wrong(
+                name, (*key, "key"), f"{spec.key!r} means something else in conditions and texts: name it so_and_so"
+            )
     for table in ("specs", "wear"):
         for key, entry in numbered(table, getattr(category, table)):
             _must_be(report, name, (*key, "key"), entry.key, SNAKE)
@@ -45,6 +84,8 @@ def _must_be(report: Report, category: str, key: Key, name: str, form: re.Patter
     if not form.fullmatch(name):
         word = "words-joined-so" if form is KEBAB else "words_joined_so"
         report.wrong(category, key, f"the id {name!r} should be spelt {word}")
+    elif len(name) > LONGEST:
+        report.wrong(category, key, f"the id {name!r} should have at most {LONGEST} letters")
 
 
 def _check_places(report: Report, name: str, category: Category) -> None:
@@ -81,10 +122,26 @@ def _check_stand_ins(report: Report) -> None:
             for fact in _facts(join):
                 role, dot, spec = fact.partition(".")
                 for other in roles.get(role, ()) if dot else ():
-                    if other != role and other in report.categories and report.spec(other, spec) is None:
+                    lacks = other != role and other in report.categories and report.spec(other, spec) is None
+                    if lacks and not report.exempts(other, f"{name}.{join.key}"):
                         unseen.setdefault((other, role), {})[f"{name}.{join.key} ({spec})"] = None
+    for role, others in roles.items():
+        for other in others[1:]:
+            _check_safety_of(report, role, other)
     for (other, role), joins in unseen.items():
         report.doubt(other, ("stands_in_for",), f"as {role} it is not seen by {', '.join(joins)}")
+
+
+def _check_safety_of(report: Report, role: str, other: str) -> None:
+    """What stands in for a part with safety steps, and has none, would take them from the bicycle without a word."""
+    if role in report.categories and other in report.categories:
+        steps = [step.key for step in report.categories[role].steps if step.safety and "assemble" in step.jobs]
+        own = with_taken(report.categories[other], report.categories).steps
+        if steps and not any(step.safety and "assemble" in step.jobs for step in own):
+            what = (
+                f"it has no safety step, where a {role} has {', '.join(steps)}: take them (`takes`), or write its own"
+            )
+            report.doubt(other, ("stands_in_for",), what)
 
 
 def _facts(join: Join) -> list[str]:

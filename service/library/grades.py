@@ -17,18 +17,17 @@ def check_grades(report: Report) -> None:
     read = _read_by_tasks(report.categories)
     for name, category in report.categories.items():
         filled = _filled(category)
-        _check_exemptions(report, name, category, filled)
-        if category.grade != "draft":
-            for each in LISTS:
-                if not filled[each] and each not in category.exempt:
-                    what = (
-                        f'graded {category.grade!r}, but it has no {each}: write it, or `exempt = {{ {each} = "why" }}`'
-                    )
-                    report.wrong(name, ("grade",), what)
-        elif name != WHOLE and not filled["used"] and "used" not in category.exempt:
-            report.doubt(name, ("category",), "nothing to look at on a second-hand one: write [[used]], or exempt it")
+        for each in LISTS:
+            if filled[each] or report.exempts(name, each):
+                continue
+            if category.grade != "draft" and not report.is_programs(name, ("grade",)):
+                what = f'graded {category.grade!r}, but it has no {each}: write it, or `exempt = {{ {each} = "why" }}`'
+                report.wrong(name, ("grade",), what)
+            elif each == "used" and name != WHOLE:
+                what = "nothing to look at on a second-hand one: write [[used]], or exempt it"
+                report.doubt(name, ("category",), what)
         for key, wear in numbered("wear", category.wear):
-            if (name, wear.key) not in read and f"wear.{wear.key}" not in category.exempt:
+            if (name, wear.key) not in read and not report.exempts(name, f"wear.{wear.key}"):
                 what = f"no step of a task records wear:{wear.key}: nobody is ever asked to read it"
                 report.doubt(name, (*key, "key"), what)
 
@@ -40,15 +39,20 @@ def _filled(category: Category) -> Mapping[str, bool]:
     return tables | {job: job in own or bool(category.takes and job in ("assemble", "replace")) for job in JOBS}
 
 
-def _check_exemptions(report: Report, name: str, category: Category, filled: Mapping[str, bool]) -> None:
-    dimensions = {f"wear.{wear.key}" for wear in category.wear}
-    for each, why in category.exempt.items():
-        if each not in LISTS and each not in dimensions:
-            report.wrong(name, ("exempt", each), f"there is no such list: {', '.join(LISTS)}, or wear.DIMENSION")
-        elif filled.get(each, False):
-            report.wrong(name, ("exempt", each), f"{each} is exempt, but it is filled: take the exemption out")
-        elif not why.strip():
-            report.wrong(name, ("exempt", each), "an exemption says why")
+def check_exemptions(report: Report) -> None:
+    """The last look of all: every exemption says why, and names something that another look would have found.
+
+    What could not be looked through asks for nothing; what a person adds to a file may make its exemptions needless.
+    """
+    for name, category in report.categories.items():
+        for each, why in category.exempt.items():
+            if not why.strip():
+                report.wrong(name, ("exempt", each), "an exemption says why")
+            elif report.whole and not report.is_programs(name, ("exempt", each)) and (name, each) not in report.asked:
+                what = (
+                    f"nothing asks for {each!r}: a list that is filled needs no exemption, and a name may be misspelt"
+                )
+                report.wrong(name, ("exempt", each), what)
 
 
 def _read_by_tasks(categories: Mapping[str, Category]) -> set[tuple[str, str]]:

@@ -1,9 +1,10 @@
 """Does every group of alternatives (`one_of`) leave exactly one step, whatever the parts are?"""
 
 from collections.abc import Mapping, Sequence
+from math import prod
 from typing import Any
 
-from service.domain.choices import Fact, TooManyCombinations, asked_of, holes, sample_numbers
+from service.domain.choices import Fact, Hole, TooManyCombinations, asked_of, holes, sample_numbers
 from service.domain.condition import Scalar
 from service.domain.order import hosts_of
 from service.domain.procedure import SpecField, Step, When
@@ -13,6 +14,9 @@ from service.library.report import Report, steps_of
 
 PLAIN: dict[str, Sequence[Scalar]] = {"origin": ORIGINS, "job": JOBS, "end": ENDS, "side": SIDES}
 FAR = 1_000_000.0
+MOST_TRIALS = 50_000
+"""Some tenths of a second; all groups that come with the program need 6,000 together."""
+MOST_NAMED = 6
 
 
 def check_groups(report: Report) -> None:
@@ -22,13 +26,33 @@ def check_groups(report: Report) -> None:
         for key, step in steps_of(category):
             if step.one_of is not None:
                 groups.setdefault(step.one_of, []).append((key, step))
+        trials = Trials()
         for title, members in groups.items():
-            _check_group(report, name, title, members)
+            _check_group(report, name, title, members, trials)
 
 
-def _check_group(report: Report, category: str, title: str, members: list[tuple[Key, Step]]) -> None:
+class Trials:
+    """How many conditions may still be tried in one file, so that no file takes longer than a person waits."""
+
+    def __init__(self) -> None:
+        self.left = MOST_TRIALS
+
+    def holes(self, alternatives: Sequence[When], values: Mapping[Fact, Sequence[Scalar]]) -> Sequence[Hole]:
+        """What `choices.holes` answers. Raises TooManyCombinations, without trying, where too few trials are left."""
+        asked = sum(len(each) for each in asked_of(alternatives).values()) + len(alternatives)
+        wanted = prod(len(each) for each in values.values()) * asked
+        if wanted > self.left:
+            named = [*values][:MOST_NAMED]
+            raise TooManyCombinations(", ".join(named) + (", …" if len(values) > MOST_NAMED else ""))
+        self.left -= wanted
+        return list(holes(alternatives, values))
+
+
+def _check_group(report: Report, category: str, title: str, members: list[tuple[Key, Step]], trials: Trials) -> None:
     if len(members) == 1:
-        report.wrong(category, (*members[0][0], "one_of"), f"the group {title!r} has one step only")
+        report.blame(category, (*members[0][0], "one_of"), f"the group {title!r} has one step only")
+        return
+    if any((category, key) in report.unsound for key, _ in members):
         return
     jobs = [set(step.jobs) for _, step in members]
     together = set.intersection(*jobs)
@@ -39,13 +63,14 @@ def _check_group(report: Report, category: str, title: str, members: list[tuple[
         if not all(values.values()):
             return
         try:
-            found = [hole for hole in holes(alternatives, values) if hole.count > 1 or job in together]
+            found = [hole for hole in trials.holes(alternatives, values) if hole.count > 1 or job in together]
         except TooManyCombinations as error:
-            report.wrong(category, (*beside[0][0], "one_of"), f"the group {title!r} hangs on too many facts: {error}")
+            what = f"the group {title!r} hangs on too many facts to try them all ({error}): make several groups of it"
+            report.blame(category, (*beside[0][0], "one_of"), what)
             return
         for hole in found[:3]:
             what = f"the group {title!r} ({job}): {hole.shown()}"
-            report.wrong(category, (*beside[0][0], "one_of"), what)
+            report.blame(category, (*beside[0][0], "one_of"), what)
         if found:
             return
 

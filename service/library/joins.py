@@ -3,10 +3,12 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from service.domain.order import hosts_of
+from service.domain.calculations import CALCULATIONS, owned
+from service.domain.order import WHOLE, hosts_of
 from service.domain.procedure import Join, SpecField
-from service.library.conditions import NUMBERS, check_value, facts_named
+from service.library.conditions import NUMBERS, check_value, facts_named, is_number
 from service.library.files import Key
+from service.library.known import CATEGORY_IDS
 from service.library.names import check_source, need_category
 from service.library.report import Report, Spot, numbered
 
@@ -20,6 +22,7 @@ def check_joins(report: Report) -> None:
     for name, category in report.categories.items():
         for key, join in numbered("joins", category.joins):
             _check_join(report.spot(name, key), join)
+    _check_all_named(report)
 
 
 def _check_join(at: Spot, join: Join) -> None:
@@ -31,8 +34,12 @@ def _check_join(at: Spot, join: Join) -> None:
             need_category(at.inside("with_", number), partner.partition("@")[0])
     if (join.by is None) == (not join.meets_if):
         at.wrong("a join has either `meets_if`, or `by` and its `inputs`")
+    if join.by is None and (join.inputs or join.care_keys):
+        at.inside("inputs" if join.inputs else "care_keys").wrong("`inputs` and `care_keys` belong to `by`")
     for number, fact in enumerate(join.inputs):
-        facts_named(at.inside("inputs", number), fact, at.category)
+        _check_input(at.inside("inputs", number), fact)
+    if join.by is not None:
+        _check_calculation(at, join, join.by)
     for where, test in _tests((), join):
         _check_test(at.inside(*where), test, join)
     for number, case in enumerate(join.care_if):
@@ -41,6 +48,39 @@ def _check_join(at: Spot, join: Join) -> None:
             need_category(at.inside("care_if", number, "bridged_by"), case.bridged_by)
     if join.accepting_adds is not None:
         _check_accepting(at, join)
+
+
+def _check_input(at: Spot, fact: str) -> None:
+    """ "*.spec" is that of every part which has it."""
+    file, _, key = fact.rpartition(".")
+    facts_named(at, *((key, "*") if file == "*" else (fact, at.category)))
+
+
+def _check_calculation(at: Spot, join: Join, name: str) -> None:
+    """The calculation exists, reads exactly the inputs, and answers with exactly the keys of care."""
+    found = CALCULATIONS.get(name)
+    if found is None:
+        at.inside("by").wrong(f"no calculation {name!r}{at.report.near(name, CALCULATIONS)}")
+        return
+    given = [owned(fact, at.category) for fact in join.inputs]
+    for number, fact in enumerate(given):
+        if fact not in found.reads:
+            at.inside("inputs", number).wrong(f"{name} does not read {fact}{at.report.near(fact, found.reads)}")
+    for number, care in enumerate(join.care_keys):
+        if care not in found.cares:
+            at.inside("care_keys", number).wrong(f"{name} never answers {care!r}{at.report.near(care, found.cares)}")
+    for lacking in sorted(found.reads - set(given)):
+        at.inside("by").wrong(f"{name} reads {lacking} too: name it in `inputs`")
+    for lacking in sorted(found.cares - set(join.care_keys)):
+        at.inside("by").wrong(f"{name} answers {lacking!r} too: name it in `care_keys`")
+
+
+def _check_all_named(report: Report) -> None:
+    """In the knowledge of the whole trade every calculation is named by a join; a person's own folder may drop one."""
+    named = {join.by for category in report.categories.values() for join in category.joins}
+    if report.shelf.program is None and set(report.categories) >= CATEGORY_IDS:
+        for name in sorted(set(CALCULATIONS) - named):
+            report.wrong(WHOLE, ("joins",), f"no join names the calculation {name}")
 
 
 def _tests(key: Key, join: Join) -> Iterator[tuple[Key, Mapping[str, Any]]]:
@@ -56,24 +96,36 @@ def _tests(key: Key, join: Join) -> Iterator[tuple[Key, Mapping[str, Any]]]:
 
 def _with_alternatives(key: Key, test: Mapping[str, Any]) -> Iterator[tuple[Key, Mapping[str, Any]]]:
     """`any = [[…], […]]` inside a list of tests stands for its own tests."""
-    if "any" not in test:
+    ways = test.get("any")
+    if (
+        set(test) != {"any"}
+        or not ways
+        or not isinstance(ways, list)
+        or not all(isinstance(tests, list) for tests in ways)
+    ):
         yield key, test
         return
-    for way, tests in enumerate(test["any"] if isinstance(test["any"], list) else ()):
-        for place, each in enumerate(tests if isinstance(tests, list) else ()):
-            if isinstance(each, Mapping):
-                yield from _with_alternatives((*key, "any", way, place), each)
+    for way, tests in enumerate(ways):
+        for place, each in enumerate(tests):
+            yield from _with_alternatives((*key, "any", way, place), each if isinstance(each, Mapping) else {})
 
 
 def _check_test(at: Spot, test: Mapping[str, Any], join: Join) -> None:
     for unknown in sorted(set(test) - TEST_KEYS):
         at.inside(unknown).wrong(f"unknown key; a test has {', '.join(sorted(TEST_KEYS))}")
     kind = test.get("is")
+    if kind is None:
+        at.wrong(f"the key `is` is missing: {', '.join(KINDS_OF_TEST)}")
+        return
     if kind not in KINDS_OF_TEST:
         at.inside("is").wrong(f"cannot be {kind!r}; {', '.join(KINDS_OF_TEST)}")
         return
     if not isinstance(test.get("mine"), str):
         at.wrong("the key `mine` is missing: the own fact that is compared")
+        return
+    if wrong := _types(test):
+        for key, what in wrong:
+            at.inside(key).wrong(what)
         return
     mine = _fields(at.inside("mine"), test["mine"], join)
     if kind == "pairs":
@@ -88,6 +140,22 @@ def _check_test(at: Spot, test: Mapping[str, Any], join: Join) -> None:
         check_value(at.inside("than"), test["than"], mine)
     if kind in ORDERED and mine and not any(field.kind in NUMBERS for field in mine):
         at.inside("is").wrong(f"{test['mine']} is no number, so it cannot be {kind!r}")
+
+
+def _types(test: Mapping[str, Any]) -> list[tuple[str, str]]:
+    """What stands at a key that does not belong there."""
+    wrong = [
+        (key, "should be a number") for key in ("plus", "times", "give") if key in test and not is_number(test[key])
+    ]
+    if "theirs" in test and not isinstance(test["theirs"], str):
+        wrong.append(("theirs", 'should name a fact of the other part: "CATEGORY.SPEC", "host.SPEC" or "other.SPEC"'))
+    if isinstance(test.get("than"), Mapping):
+        wrong.append(("than", "should be a constant, or a list of them"))
+    if "raw" in test and not isinstance(test["raw"], bool):
+        wrong.append(("raw", "should be true or false"))
+    if "any" in test:
+        wrong.append(("any", "should stand alone in its table: any = [[{ ... }], [{ ... }]]"))
+    return wrong
 
 
 def _fields(at: Spot, name: str, join: Join) -> list[SpecField]:

@@ -18,6 +18,7 @@ BUILD_FACTS: dict[str, dict[str, str] | None] = {
     "rider_mass_g": None,
     "load_g": None,
     "front_brake_hand": {"left": "", "right": ""},
+    "mass_weighed_g": None,
 }
 """What is known of the build itself: its choices, or None for a number."""
 

@@ -21,7 +21,12 @@ class Mistake:
         name = self.file
         if beside is not None and name.is_relative_to(beside):
             name = name.relative_to(beside)
-        return f"{name}:{self.line}: {'warning: ' if self.warning else ''}{self.what}"
+        return _on_one_line(f"{name}:{self.line}: {'warning: ' if self.warning else ''}{self.what}")
+
+
+def _on_one_line(text: str) -> str:
+    """What a terminal would obey or could not write, as an escape."""
+    return "".join(letter if letter.isprintable() else repr(letter)[1:-1] for letter in text)
 
 
 class LibraryMistakes(Refusal):

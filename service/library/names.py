@@ -1,9 +1,9 @@
 """Does every name lead somewhere: tools, consumables, sources, stages, milestones, steps, fastenings, categories."""
 
 from collections.abc import Iterable
-from difflib import get_close_matches
 from typing import Any
 
+from service.domain.ends import role_specs
 from service.domain.order import with_taken
 from service.domain.procedure import Category, Step
 from service.library.files import Key
@@ -34,6 +34,8 @@ def check_names(report: Report) -> None:
             for number, between in enumerate(fastening.between):
                 if between != "host":
                     need_category(at.inside("between", number), between)
+        for key, spec in numbered("specs", category.specs):
+            check_source(report.spot(name, key), spec.source)
         for key, wear in numbered("wear", category.wear):
             at = report.spot(name, key)
             check_source(at, wear.source)
@@ -48,7 +50,7 @@ def need(at: Spot, table: str, name: str | None) -> None:
     """The name must stand in that table."""
     if name is None or not at.report.can_tell(FILES[table]) or name in at.report.table(table):
         return
-    at.wrong(f"no {table.removesuffix('s')} {name!r}{near(name, at.report.table(table))}")
+    at.wrong(f"no {table.removesuffix('s')} {name!r}{at.report.near(name, at.report.table(table))}")
 
 
 def check_source(at: Spot, source: str | None) -> None:
@@ -59,17 +61,11 @@ def check_source(at: Spot, source: str | None) -> None:
 def need_category(at: Spot, name: str) -> None:
     """The name must be the id of a category, and one that may still be used."""
     if not at.report.is_known(name):
-        at.wrong(f"no category {name!r}{near(name, at.report.categories)}")
+        at.wrong(f"no category {name!r}{at.report.near(name, at.report.categories)}")
         return
     found = at.report.categories.get(name)
     if found is not None and found.deprecated and name != at.category:
         at.wrong(f"{name} must no longer be used: {found.deprecated}")
-
-
-def near(name: str, known: Iterable[str]) -> str:
-    """A guess at what was meant."""
-    met = get_close_matches(name, list(known), 1)
-    return f"; did you mean {met[0]!r}?" if met else ""
 
 
 def _check_category(at: Spot, category: Category) -> None:
@@ -85,18 +81,25 @@ def _check_category(at: Spot, category: Category) -> None:
             need_category(at.inside("into", number), into)
     for word, host in category.host.items():
         need_category(at.inside("host", word), host)
-    for role in category.stands_in_for:
+    for role, fact in role_specs(category).items():
         need_category(at.inside("stands_in_for", role), role)
+        if fact is not None and report.spec(name, fact) is None:
+            at.inside("stands_in_for", role).wrong(f"{name} has no spec {fact!r} that says which end it works at")
     for number, disturbed in enumerate(category.disturbs):
-        if disturbed != "*" and not _is_step(report, disturbed):
+        if disturbed != "*" and not _is_step(report, disturbed, f"{name} (disturbs)"):
             need(at.inside("disturbs", number), "milestones", disturbed)
     for number, taken in enumerate(category.takes):
         file, _, key = taken.partition(".")
-        if not report.is_open(file) and not _has(report, file, ("steps", "used", "fastenings"), key):
+        by = f"{name} (takes)"
+        if not report.is_open(file) and not _has(report, file, ("steps", "used", "fastenings"), key, by):
             at.inside("takes", number).wrong(f"no step, look or fastening {taken!r}")
     for table in ("specs", "joins", "tasks", "wear"):
         _check_twice(at, numbered(table, getattr(category, table)))
     _check_twice(at, steps_of(category))
+    for number, fastening in enumerate(category.fastenings):
+        if any((each.key, each.when) == (fastening.key, fastening.when) for each in category.fastenings[:number]):
+            at.inside("fastenings", number, "key").wrong(f"{fastening.key!r} stands twice under the same `when`")
+    _check_taken_twice(at, category)
 
 
 def _check_twice(at: Spot, entries: Iterable[tuple[Key, Any]]) -> None:
@@ -105,6 +108,19 @@ def _check_twice(at: Spot, entries: Iterable[tuple[Key, Any]]) -> None:
         if entry.key in seen:
             at.inside(*key, "key").wrong(f"the key {entry.key!r} stands twice in this file")
         seen.add(entry.key)
+
+
+def _check_taken_twice(at: Spot, category: Category) -> None:
+    """What is taken over stands beside the own steps: two of one key would be one line of the checklist."""
+    own = {entry.key for _, entry in steps_of(category)}
+    seen: set[str] = set()
+    for number, taken in enumerate(category.takes):
+        file, _, key = taken.partition(".")
+        if key in own:
+            at.inside("takes", number).wrong(f"there is a step {key!r} in this file already: take one of them out")
+        elif taken in seen or (key in seen and _has(at.report, file, ("steps", "used"), key)):
+            at.inside("takes", number).wrong(f"{key!r} is taken twice")
+        seen |= {taken, key}
 
 
 def _check_step(at: Spot, step: Step) -> None:
@@ -125,21 +141,27 @@ def _check_step(at: Spot, step: Step) -> None:
             need_category(at.inside("needs", number, "of"), of)
     for number, milestone in enumerate(step.gives):
         need(at.inside("gives", number), "milestones", milestone)
+    by = f"{at.category}.{step.key}"
     for number, after in enumerate(step.after or ()):
-        if after not in {each.key for _, each in steps_of(own)}:
+        if not _has(at.report, at.category, ("steps", "used"), after, by):
             known = [each.key for _, each in steps_of(own)]
-            at.inside("after", number).wrong(f"no step {after!r} in this file{near(after, known)}")
+            at.inside("after", number).wrong(f"no step {after!r} in this file{at.report.near(after, known)}")
     _check_parts(at, step)
     if step.fastenings != "all":
         for number, fastening in enumerate(step.fastenings):
-            if not _is_fastening(at.report, own, fastening):
+            if not _is_fastening(at.report, own, fastening, by):
                 known = [each.key for each in own.fastenings]
-                what = f"no fastening {fastening!r}{near(fastening, known)}"
+                what = f"no fastening {fastening!r}{at.report.near(fastening, known)}"
                 at.inside("fastenings", number).wrong(what)
     if step.records != "all-wear":
+        seen: set[str] = set()
         for number, record in enumerate(step.records):
-            check_source(at.inside("records", number), record.source)
-            _check_record(at.inside("records", number, "into"), record.into)
+            there = at.inside("records", number)
+            check_source(there, record.source)
+            _check_record(there.inside("into"), record.into)
+            if record.into in seen:
+                there.inside("into").wrong(f"{record.into!r} is asked for twice in this step")
+            seen.add(record.into)
 
 
 def _check_tool(at: Spot, tool: str) -> None:
@@ -182,22 +204,23 @@ def _check_record(at: Spot, into: str) -> None:
 
 def _check_task(at: Spot, task: Any) -> None:
     own = at.report.categories[at.category]
+    by = f"{at.category}.{task.key}"
     check_source(at, task.source)
     need(at.inside("factors"), "factors", task.factors)
     for number, step in enumerate(task.steps):
         taken = {each.partition(".")[2] for each in own.takes}
         if (
             step not in taken
-            and not _has(at.report, at.category, ("steps", "used"), step)
-            and not _is_step(at.report, step)
+            and not _has(at.report, at.category, ("steps", "used"), step, by)
+            and not _is_step(at.report, step, by)
         ):
             known = [each.key for _, each in steps_of(own)]
-            at.inside("steps", number).wrong(f"no step {step!r}{near(step, known)}")
+            at.inside("steps", number).wrong(f"no step {step!r}{at.report.near(step, known)}")
     for number, after in enumerate(task.after):
-        _check_occasion(at.inside("after", number), after)
+        _check_occasion(at.inside("after", number), after, by)
     for number, restarted in enumerate(task.restarts):
         file, _, other = restarted.partition(".")
-        if not at.report.is_open(file) and not _has(at.report, file, ("tasks",), other):
+        if not at.report.is_open(file) and not _has(at.report, file, ("tasks",), other, by):
             at.inside("restarts", number).wrong(f'no task {restarted!r}; write it as "CATEGORY.TASK"')
     for number, kind in enumerate(task.done_by):
         if kind not in EVENT_KINDS:
@@ -210,7 +233,7 @@ def _check_task(at: Spot, task: Any) -> None:
         at.inside("key").wrong(f"a task and a wearing dimension are both called {task.key!r}")
 
 
-def _check_occasion(at: Spot, after: str) -> None:
+def _check_occasion(at: Spot, after: str, by: str) -> None:
     kind, colon, name = after.partition(":")
     if not colon and after in OCCASIONS:
         return
@@ -219,7 +242,7 @@ def _check_occasion(at: Spot, after: str) -> None:
         return
     if kind == "done" and colon:
         file, _, task = name.partition(".")
-        if at.report.is_open(file) or _has(at.report, file, ("tasks",), task):
+        if at.report.is_open(file) or _has(at.report, file, ("tasks",), task, by):
             return
     known = ", ".join(OCCASIONS)
     at.wrong(f'no occasion {after!r}; {known}, "swapped:CATEGORY", "done:CATEGORY.TASK"')
@@ -246,25 +269,28 @@ def _check_trouble(report: Report) -> None:
     for symptom, entry in enumerate(report.table("symptoms").values()):
         for cause, each in enumerate(entry.causes):
             file, _, key = (each.start or "").partition(".")
-            found = not each.start or report.is_open(file) or _has(report, file, ("steps", "used", "tasks"), key)
-            if not found:
+            tables = ("steps", "used", "tasks")
+            if each.start and not report.is_open(file) and not _has(report, file, tables, key, f"trouble {entry.key}"):
                 what = f'no step or task {each.start!r}; write it as "CATEGORY.KEY"'
                 report.wrong_in("trouble", ("symptoms", symptom, "causes", cause, "start"), what)
 
 
-def _is_step(report: Report, name: str) -> bool:
+def _is_step(report: Report, name: str, by: str) -> bool:
     file, dot, key = name.partition(".")
-    return bool(dot) and (report.is_open(file) or _has(report, file, ("steps", "used"), key))
+    return bool(dot) and (report.is_open(file) or _has(report, file, ("steps", "used"), key, by))
 
 
-def _is_fastening(report: Report, own: Category, name: str) -> bool:
+def _is_fastening(report: Report, own: Category, name: str, by: str) -> bool:
     file, dot, key = name.partition(".")
     if dot:
-        return report.is_open(file) or _has(report, file, ("fastenings",), key)
+        return report.is_open(file) or _has(report, file, ("fastenings",), key, by)
     taken = {each.partition(".")[2] for each in own.takes}
-    return name in {each.key for each in own.fastenings} or name in taken
+    return name in taken or _has(report, own.category, ("fastenings",), name, by)
 
 
-def _has(report: Report, category: str, tables: tuple[str, ...], key: str) -> bool:
+def _has(report: Report, category: str, tables: tuple[str, ...], key: str, by: str = "") -> bool:
+    """Is there such an entry? One that the person's own folder took out counts: `by` passes it over."""
     found = report.categories.get(category)
-    return found is not None and any(each.key == key for table in tables for each in getattr(found, table))
+    if found is not None and any(each.key == key for table in tables for each in getattr(found, table)):
+        return True
+    return bool(by) and report.is_dropped(category, tables, key, by)

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any
 
 from service.library.files import NAMED_FILES, Document, Folder, Key, TomlFile
@@ -14,47 +15,76 @@ WITH_CONDITION = ("fastenings",)
 """Tables in which several entries may share a key, each under its own `when`."""
 
 
+Dropped = tuple[str, str, str]
+"""A category, a table and the key of what was taken out of it."""
+
+
 @dataclass(slots=True)
 class Overlaid:
-    """All documents after the overlay, what is wrong with it, and what it changed."""
+    """All documents after the overlay, what is wrong with it, and what it changed; `dropped` with file and line.
 
+    `root` is the first folder, over which the others are laid.
+    """
+
+    root: Path
     documents: dict[str, Document] = field(default_factory=dict)
     mistakes: list[Mistake] = field(default_factory=list)
     broken: set[str] = field(default_factory=set)
     own_figures: frozenset[str] = frozenset()
-    dropped_safety: tuple[str, ...] = ()
+    dropped: dict[Dropped, tuple[Path, int]] = field(default_factory=dict)
 
 
 def lay_over(folders: Sequence[Folder]) -> Overlaid:
-    """The first folder's documents, each further folder laid over them in turn."""
-    laid = Overlaid()
+    """The first folder's documents, each further folder laid over them in turn.
+
+    Of each folder first what is new, then what goes on in a second file, then what changes others.
+    """
+    laid = Overlaid(folders[0].root)
     laid.mistakes.extend(_missing(folders[0]))
     for number, folder in enumerate(folders):
         laid.mistakes.extend(folder.mistakes)
         laid.broken.update(folder.broken)
+        categories = {name: file for name, file in folder.files.items() if name.startswith("categories/")}
         for name, file in folder.files.items():
-            if "continues" in file.raw and name.startswith("categories/"):
-                continue
-            if number == 0:
-                laid.documents[name] = Document(name, file, file.raw)
-            elif name.startswith("categories/"):
-                _lay_category(laid, name, file)
-            else:
+            if name in categories and not {"changes", "continues"} & file.raw.keys():
+                _lay_new(laid, name, file, own=number > 0)
+            elif name not in categories:
                 _lay_tables(laid, name, file)
-        for file in folder.files.values():
+        for file in categories.values():
             if "continues" in file.raw:
                 _lay_continuation(laid, file, own=number > 0)
+        for file in categories.values():
+            if "changes" in file.raw and "continues" not in file.raw:
+                _lay_change(laid, file)
     return laid
+
+
+def _named(laid: Overlaid, file: TomlFile, word: str) -> Document | None:
+    """The category that a file goes on with or changes; a mistake where there is none."""
+    name = file.raw[word]
+    base = laid.documents.get(f"categories/{name}")
+    if base is None and f"categories/{name}" not in laid.broken:
+        what = f"{word}: there is no category {name!r}"
+        laid.mistakes.append(Mistake(file.path, file.line((word,)), what))
+    return base
+
+
+def _lay_new(laid: Overlaid, name: str, file: TomlFile, *, own: bool) -> None:
+    if name in laid.documents:
+        what = f'there is a category of this name already; to alter it, begin with changes = "{name[11:]}"'
+        laid.mistakes.append(Mistake(file.path, 1, what))
+        return
+    laid.documents[name] = Document(name, file, file.raw)
+    if own:
+        laid.own_figures |= frozenset(_own_names(name.removeprefix("categories/"), file.raw))
 
 
 def _lay_continuation(laid: Overlaid, file: TomlFile, *, own: bool) -> None:
     """A long category may go on in a second file, `continues = "frame"`: its entries come after those of the first."""
-    name = str(file.raw["continues"])
-    base = laid.documents.get(f"categories/{name}")
+    base = _named(laid, file, "continues")
     if base is None:
-        what = f"continues: there is no category {name!r}"
-        laid.mistakes.append(Mistake(file.path, file.line(("continues",)), what))
         return
+    name = base.name.removeprefix("categories/")
     more = _Change(name, base, file)
     more.go_on()
     laid.documents[base.name] = more.result()
@@ -63,33 +93,24 @@ def _lay_continuation(laid: Overlaid, file: TomlFile, *, own: bool) -> None:
         laid.own_figures |= frozenset(_own_names(name, file.raw))
 
 
+def _lay_change(laid: Overlaid, file: TomlFile) -> None:
+    base = _named(laid, file, "changes")
+    if base is None:
+        return
+    name = base.name.removeprefix("categories/")
+    change = _Change(name, base, file)
+    change.apply()
+    laid.documents[base.name] = change.result()
+    laid.mistakes.extend(change.mistakes)
+    laid.own_figures |= frozenset(_own_names(name, file.raw))
+    laid.dropped |= {(name, *each): (file.path, file.line(("drop",))) for each in change.dropped}
+
+
 def _missing(folder: Folder) -> Iterator[Mistake]:
     """The files without which there is no library; a person's own folder may leave out any."""
     for name in (*NAMED_FILES, "categories/whole-bicycle"):
         if name not in folder.files and name not in folder.broken:
             yield Mistake(folder.root / f"{name}.toml", 1, "this file is missing")
-
-
-def _lay_category(laid: Overlaid, name: str, file: TomlFile) -> None:
-    changes = file.raw.get("changes")
-    if changes is None:
-        if name in laid.documents:
-            what = f'there is a category of this name already; to alter it, begin with changes = "{name[11:]}"'
-            laid.mistakes.append(Mistake(file.path, 1, what))
-            return
-        laid.documents[name] = Document(name, file, file.raw)
-        laid.own_figures |= frozenset(_own_names(name.removeprefix("categories/"), file.raw))
-        return
-    target = f"categories/{changes}"
-    if target not in laid.documents:
-        laid.mistakes.append(Mistake(file.path, file.line(("changes",)), f"changes: there is no category {changes!r}"))
-        return
-    change = _Change(str(changes), laid.documents[target], file)
-    change.apply()
-    laid.documents[target] = change.result()
-    laid.mistakes.extend(change.mistakes)
-    laid.own_figures |= frozenset(_own_names(str(changes), file.raw))
-    laid.dropped_safety = (*laid.dropped_safety, *change.dropped_safety)
 
 
 def _own_names(category: str, raw: Mapping[str, Any]) -> Iterator[str]:
@@ -106,7 +127,7 @@ class _Change:
         self.base = base
         self.file = file
         self.mistakes: list[Mistake] = []
-        self.dropped_safety: list[str] = []
+        self.dropped: list[tuple[str, str]] = []
         self.values = {key: value for key, value in base.raw.items() if key not in KEYED}
         self.homes = {key: home for key, home in base.homes.items() if key[0] not in KEYED}
         self.tables: dict[str, list[tuple[dict[str, Any], tuple[TomlFile, Key]]]] = {
@@ -122,7 +143,8 @@ class _Change:
             self._drop(name)
         for key, value in self.file.raw.items():
             if key in KEYED:
-                self._replace(key)
+                if self._is_list(key, value):
+                    self._replace(key)
             elif key not in ("changes", "drop"):
                 self.values[key] = value
                 self.homes[(key,)] = (self.file, (key,))
@@ -132,15 +154,16 @@ class _Change:
         for table, found in self.file.raw.items():
             if table == "continues":
                 continue
-            if table not in KEYED or not isinstance(found, list):
-                what = f"{table}: a file that continues another has only {', '.join(KEYED)}"
-                self.mistakes.append(Mistake(self.file.path, self.file.line((table,)), what))
+            if table not in KEYED:
+                self._wrong((table,), f"{table}: a file that continues another has only {', '.join(KEYED)}")
+                continue
+            if not self._is_list(table, found):
                 continue
             known = [entry for entry, _ in self.tables[table]]
             for position, entry in enumerate(_entries(self.file.raw, table)):
                 if any(_is_same(table, each, entry) for each in known):
                     what = f"{table}.{position}: {self.category} has {entry.get('key')!r} already in its first file"
-                    self.mistakes.append(Mistake(self.file.path, self.file.line((table, position)), what))
+                    self._wrong((table, position), what)
                 self.tables[table].append((entry, (self.file, (table, position))))
 
     def result(self) -> Document:
@@ -156,29 +179,35 @@ class _Change:
         entries = self.tables.get(table, [])
         kept = [each for each in entries if each[0].get("key") != key]
         if len(kept) == len(entries):
-            what = f'drop: {self.category} has no {name!r}; write it as "steps.KEY", "tasks.KEY", …'
-            self.mistakes.append(Mistake(self.file.path, self.file.line(("drop",)), what))
+            self._wrong(("drop",), f'drop: {self.category} has no {name!r}; write it as "steps.KEY", "tasks.KEY", …')
             return
         self.tables[table] = kept
-        if any(entry.get("safety") for entry, _ in entries if entry.get("key") == key):
-            self.dropped_safety.append(f"{self.category}.{key}")
+        self.dropped.append((table, key))
 
     def _replace(self, table: str) -> None:
         old = list(self.tables[table])
-        for position, entry in enumerate(_entries(self.file.raw, table)):
+        entries = _entries(self.file.raw, table)
+        for position, entry in enumerate(entries):
             same = [number for number, (known, _) in enumerate(old) if _is_same(table, known, entry)]
             home = (self.file, (table, position))
-            if table == "wear" and same and set(entry) == {"key", "limits"}:
+            if any(_is_same(table, above, entry) for above in entries[:position]):
+                self._wrong((table, position), f"{table}.{position}: {entry.get('key')!r} stands twice in this file")
+            elif table == "wear" and same and _has_only_limits(entry):
                 self._replace_limits(same[0], entry, home)
             elif same:
-                self._remember_safety(self.tables[table][same[0]][0], entry)
                 self.tables[table][same[0]] = (entry, home)
             else:
                 self.tables[table].append((entry, home))
 
-    def _remember_safety(self, known: Mapping[str, Any], entry: Mapping[str, Any]) -> None:
-        if known.get("safety") and not entry.get("safety"):
-            self.dropped_safety.append(f"{self.category}.{entry.get('key')}")
+    def _is_list(self, table: str, found: object) -> bool:
+        """Do its entries stand as a list of tables? One that is written otherwise would be passed over."""
+        if isinstance(found, list) and all(isinstance(each, dict) for each in found):
+            return True
+        self._wrong((table,), f"{table}: should be a list of tables: write [[{table}]] above each of them")
+        return False
+
+    def _wrong(self, key: Key, what: str) -> None:
+        self.mistakes.append(Mistake(self.file.path, self.file.line(key), what))
 
     def _replace_limits(self, number: int, entry: Mapping[str, Any], home: tuple[TomlFile, Key]) -> None:
         """A wearing dimension with nothing but limits: those of the same action and `when` are replaced."""
@@ -198,6 +227,11 @@ def _is_same(table: str, known: Mapping[str, Any], entry: Mapping[str, Any]) -> 
     if known.get("key") != entry.get("key"):
         return False
     return table not in WITH_CONDITION or known.get("when", {}) == entry.get("when", {})
+
+
+def _has_only_limits(entry: Mapping[str, Any]) -> bool:
+    limits = entry.get("limits")
+    return set(entry) == {"key", "limits"} and isinstance(limits, list) and all(isinstance(e, dict) for e in limits)
 
 
 def _same_limit(known: Mapping[str, Any], limit: Mapping[str, Any]) -> bool:
@@ -220,6 +254,9 @@ def _lay_tables(laid: Overlaid, name: str, file: TomlFile) -> None:
         elif isinstance(added, list) and isinstance(known, list):
             merged = list(known)
             for position, entry in enumerate(added):
+                if _key_of(entry) is not None and any(_key_of(entry) == _key_of(above) for above in added[:position]):
+                    what = f"{table}.{position}: {_key_of(entry)!r} stands twice in this file"
+                    laid.mistakes.append(Mistake(file.path, file.line((table, position)), what))
                 same = [at for at, each in enumerate(merged) if _key_of(each) == _key_of(entry)]
                 at = same[0] if same else len(merged)
                 merged[at : at + 1] = [entry]

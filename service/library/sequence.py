@@ -30,6 +30,7 @@ def check_sequence(report: Report, written: Path | None) -> None:
     found = reference_order(categories, report.table("milestones"), report.table("stages"))
     if found.cycles:
         report.mistakes.extend(cycle_mistakes(found.cycles, report.shelf))
+        report.whole = False
         return
     steps = {Node(name, step.key, ""): step for name, each in categories.items() for _, step in steps_of(each)}
     _check_cuts(report, found, steps)
@@ -111,13 +112,35 @@ def _check_milestones(report: Report) -> None:
             for number, (milestone, _) in enumerate(milestones_of(step)):
                 needed.setdefault(milestone, (name, (*key, "needs", number)))
     say = report.doubt if unwritten else report.wrong
+    taken_out = _given_no_longer(report)
     for milestone, (name, key) in needed.items():
-        if milestone in known and milestone not in given:
+        if milestone not in known or milestone in given:
+            continue
+        if milestone in taken_out:
+            file, line, step = taken_out[milestone]
+            what = f"{step} gave the milestone {milestone!r}, which nothing gives now: what needs it no longer waits"
+            report.mistakes.append(Mistake(file, line, what, True))
+        elif not report.shelf.lost:
             say(name, key, f"nobody gives the milestone {milestone!r}{later}")
     for number, milestone in enumerate(known):
-        if milestone not in needed:
+        if milestone not in needed and not report.shelf.lost:
             what = f"nobody needs the milestone {milestone!r}{later}"
-            report.wrong_in("order", ("milestones", number), what, warning=bool(unwritten))
+            is_doubt = bool(unwritten) or report.shelf.program is not None
+            report.wrong_in("order", ("milestones", number), what, warning=is_doubt)
+
+
+def _given_no_longer(report: Report) -> dict[str, tuple[Path, int, str]]:
+    """The milestones of steps that the person's own folder takes out or replaces: its file, the line, the step."""
+    met: dict[str, tuple[Path, int, str]] = {}
+    program = report.shelf.program
+    for name, category in {} if program is None else program.categories.items():
+        own = {step.key: key for key, step in steps_of(report.categories[name])} if name in report.categories else {}
+        for key, step in steps_of(category):
+            dropped = report.shelf.dropped.get((name, str(key[0]), step.key))
+            place = report.document(name).place(own[step.key]) if step.key in own else dropped
+            if place is not None:
+                met |= {milestone: (*place, f"{name}.{step.key}") for milestone in step.gives}
+    return met
 
 
 def _check_cuts(report: Report, found: ReferenceOrder, steps: dict[Node, Step]) -> None:
@@ -150,7 +173,9 @@ def _check_between_shops(report: Report, met: list[Edge], found: ReferenceOrder,
         if between and _touches(until_shop, after, node) and _plain(node) not in said:
             said.add(_plain(node))
             name, key = _place_of(node, report.shelf)
-            report.doubt(name, key, 'a home step between two shop steps: if it can be done there, where = "anywhere"')
+            if not report.exempts(name, f"{name}.{node[1]}"):
+                what = 'a home step between two shop steps: if it can be done there, where = "anywhere", else exempt it'
+                report.doubt(name, key, what)
 
 
 def _is_short(step: Step) -> bool:

@@ -8,7 +8,6 @@ from service.domain.ends import end_in
 from service.domain.order import ends_at, places_of
 from service.domain.procedure import Category
 from service.library.files import Key
-from service.library.names import near
 from service.library.report import Report, numbered, steps_of
 
 PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
@@ -21,8 +20,10 @@ def check_words(report: Report) -> None:
         for key, text in _texts(category):
             _check_text(report, name, key, text, known)
         for key, join in numbered("joins", category.joins):
+            _check_text(report, name, (*key, "title"), join.title, set())
             for place, said in ((key, join), *(((*key, *at), case) for at, case in numbered("care_if", join.care_if))):
-                _check_text(report, name, (*place, "say"), said.say, known | {"mine", "theirs"})
+                # a calculation says its own numbers
+                _check_text(report, name, (*place, "say"), said.say, set() if join.by else {"mine", "theirs"})
     for number, milestone in enumerate(report.table("milestones").values()):
         for word in PLACEHOLDER.findall(milestone.title):
             if word != "end" or milestone.per != "end":
@@ -49,7 +50,6 @@ def _texts(category: Category) -> Iterator[tuple[Key, str]]:
         ("tasks", ("title", "say")),
         ("wear", ("title", "measure")),
         ("specs", ("title", "measure")),
-        ("joins", ("title",)),
     ):
         for key, entry in numbered(table, getattr(category, table)):
             yield from _fields(key, entry, fields)
@@ -65,4 +65,4 @@ def _fields(key: Key, entry: Any, names: tuple[str, ...]) -> Iterator[tuple[Key,
 def _check_text(report: Report, category: str, key: Key, text: str, known: set[str]) -> None:
     for word in PLACEHOLDER.findall(text):
         if word not in known:
-            report.wrong(category, key, f"{{{word}}} stands for nothing here{near(word, known)}")
+            report.wrong(category, key, f"{{{word}}} stands for nothing here{report.near(word, known)}")

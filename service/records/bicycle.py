@@ -1,7 +1,7 @@
 """The one loader of a build and all it carries, in a number of statements that does not grow with it."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from itertools import groupby, starmap
 from operator import itemgetter
 from typing import Any
@@ -17,6 +17,7 @@ from service.errors import NotFound
 from service.records.columns import choices, columns_of, ids, moments
 from service.records.people import Who
 from service.tables import (
+    Acceptance,
     Build,
     EventTask,
     Fitting,
@@ -45,6 +46,7 @@ _BUILD, _PLAN, _FITTING, _PART = map(columns_of, (Build, Plan, Fitting, Part))
 _SPEC, _FIGURE, _RIDE, _READING = map(columns_of, (Spec, TorqueFigure, Ride, OdometerReading))
 _EVENT, _DONE, _WEAR = map(columns_of, (MaintenanceEvent, EventTask, WearMeasurement))
 _RULE, _PUT_OFF, _WRENCH, _TOOL = map(columns_of, (ServiceRule, PutOff, Wrench, OwnedTool))
+_ACCEPTED = columns_of(Acceptance)
 
 _BUILDS = select(
     *(*ids(_BUILD.id), _BUILD.name, *choices(_BUILD.state, _BUILD.use), _BUILD.motor, _BUILD.rider_mass_g),
@@ -55,6 +57,11 @@ _PLANS = (
     select(*ids(_PLAN.id, _PLAN.part_id, _PLAN.into_part_id), _PLAN.slot, _PLAN.place, _PLAN.chosen, _PLAN.note)
     .where(_PLAN.build_id == _ONE)
     .order_by(_PLAN.id)
+)
+_ACCEPTANCES = (
+    select(_ACCEPTED.join, _ACCEPTED.fingerprint, _ACCEPTED.finding, _ACCEPTED.reason, *moments(_ACCEPTED.at))
+    .where(_ACCEPTED.build_id == _ONE)
+    .order_by(_ACCEPTED.join, _ACCEPTED.at)
 )
 _FITTINGS = select(
     *ids(_FITTING.id, _FITTING.part_id, _FITTING.build_id, _FITTING.into_part_id),
@@ -157,11 +164,19 @@ class _Found:
 
 
 def load(
-    session: Session, who: Who, build_id: UUID, library: Library, *, with_bench: bool = False, with_log: bool = True
+    session: Session,
+    who: Who,
+    build_id: UUID,
+    library: Library,
+    *,
+    with_bench: bool = False,
+    with_log: bool = True,
+    also: Collection[UUID] | None = None,
 ) -> seen.Bicycle:
     """The build with its parts, plan, fittings and log. Raises NotFound for another workshop's.
 
     `with_log` false leaves the rides, readings, events and rules of years unread: a checklist asks for none of them.
+    `also`: parts of the workshop that are read too, and every candidate of the plan, with what sits in them.
     """
     session.flush()  # what is stored but not sent yet belongs to it
     own = _rows(session, _BUILDS, one=build_id, workshop=who.workshop_id)
@@ -171,10 +186,11 @@ def load(
     plan = tuple(starmap(seen.PlanRow, _rows(session, _PLANS, one=build_id)))
     found = _Found()
     found.metres_before[build_id] = build.metres_before
-    _go_down(session, found, build_id, [row.part_id for row in plan if row.chosen])
+    others = [row.part_id for row in plan if row.chosen or also is not None] + list(also or ())
+    _go_down(session, found, build_id, others)
     placed_ids = _placed_now(found, build_id, plan)
     _go_up(session, found, placed_ids)
-    parts = read_parts(session, _parts_met(found, plan))
+    parts = read_parts(session, _parts_met(found, plan) | set(also or ()))
     open_fittings = [fitting for fitting in found.fittings.values() if fitting.to_at is None]
     placed = place_parts(parts, _of_build(open_fittings, build_id, plan), plan, library)
     builds = list(found.metres_before)
@@ -185,6 +201,7 @@ def load(
         plan=plan,
         fittings=tuple(sorted(found.fittings.values(), key=lambda each: (each.from_at, each.id))),
         metres_before=found.metres_before,
+        acceptances=tuple(starmap(seen.Acceptance, _rows(session, _ACCEPTANCES, one=build_id))),
         **(_log(session, build_id, builds, list(parts)) if with_log else {}),
         bench=_bench(session, who) if with_bench else seen.Bench(),
     )

@@ -14,8 +14,9 @@ from service.ids import new_id
 from service.records.hosts import Host, host_for
 from service.records.journal import check_not_removed
 from service.records.lock import take_build, take_builds_of, take_parts
+from service.records.occupied import check_not_chosen
 from service.records.once import store_once
-from service.records.parts import get_part
+from service.records.parts import get_part, minor_of
 from service.records.people import Who
 from service.schemas.builds import BuildChanged, BuildSent, PlanSent, SetUpSent
 from service.tables import Build, Checklist, Fitting, MaintenanceEvent, OdometerReading, Part, Plan, Ride, SetUp
@@ -27,10 +28,11 @@ def add_build(session: Session, who: Who, sent: BuildSent) -> tuple[Build, bool]
     """Stores a build; answers it and whether it is new."""
     who.check_may("work")
     row = Build(
-        **sent.model_dump(exclude={"id", "km_before"}),
+        **sent.model_dump(exclude={"id", "km_before", "compare_price"}),
         id=sent.id or new_id(),
         workshop_id=who.workshop_id,
         metres_before=round(sent.km_before * METRES),
+        compare_price_minor=minor_of(who, sent.compare_price, "/compare_price"),
         changed_at=datetime.now(UTC),
     )
     return store_once(session, row)
@@ -52,9 +54,11 @@ def change_build(session: Session, who: Who, build_id: UUID, sent: BuildChanged,
     """Applies a merge patch. Raises NotFound, Stale."""
     take_build(session, who, build_id, version)
     build = get_build(session, who, build_id)
-    changes = sent.model_dump(exclude_unset=True, exclude={"km_before"})
+    changes = sent.model_dump(exclude_unset=True, exclude={"km_before", "compare_price"})
     if sent.km_before is not None:
         changes["metres_before"] = round(sent.km_before * METRES)
+    if "compare_price" in sent.model_fields_set:
+        changes["compare_price_minor"] = minor_of(who, sent.compare_price, "/compare_price")
     for name, worth in changes.items():
         setattr(build, name, worth)
     session.flush()
@@ -113,7 +117,8 @@ def list_builds(
 def plan_part(session: Session, who: Who, build_id: UUID, part_id: UUID, sent: PlanSent, *, library: Library) -> Plan:
     """Makes a part a candidate for a place, or changes the row it has; choosing it lets go of the one chosen before.
 
-    Raises Conflict for a part that is fitted, Refusal for a place its category does not have.
+    Raises Conflict for a part that is fitted, and where one of another kind is chosen there for the same work; Refusal
+    for a place its category does not have.
     """
     take_builds_of(session, who, [part_id, *([sent.into_part] if sent.into_part is not None else [])], build_id)
     take_parts(session, who, [part_id])  # else it could be fitted elsewhere between the look and the row
@@ -130,6 +135,7 @@ def plan_part(session: Session, who: Who, build_id: UUID, part_id: UUID, sent: P
         select(Plan).where(col(Plan.build_id) == build_id, col(Plan.part_id) == part_id)
     ).scalar_one_or_none()
     if sent.chosen:
+        check_not_chosen(session, build_id, part, into=host.into_part_id, place=host.place, library=library)
         _let_go(session, build_id, part, host)
     if row is None:
         row = Plan(id=_free_id(session, sent.id), build_id=build_id, part_id=part_id, slot=part.category)

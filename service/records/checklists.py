@@ -222,6 +222,7 @@ def _mark_step(
     if held is not None and held.at > at:
         return False
     answers = written.check_records(step, sent)
+    written.check_facts(answers, bicycle, library)
     torques = written.check_torques(session, who, step, sent)
     mark = _store_mark(session, who, row, step, sent, at=at, held=held)
     written.store(session, bicycle, mark, step, answers=answers, torques=torques)

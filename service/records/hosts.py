@@ -9,10 +9,11 @@ from sqlmodel import Session, col
 
 from service.domain.facts import category_of
 from service.domain.procedure import Category, Library
+from service.domain.seats import check_place
 from service.errors import Conflict, Refusal
 from service.ids import new_id
 from service.records.lock import builds_of
-from service.records.occupied import WHEELS, check_place, raise_if_no_place
+from service.records.occupied import WHEELS, raise_if_no_place
 from service.records.parts import get_part
 from service.records.people import Who
 from service.tables import Fitting, Part, Plan

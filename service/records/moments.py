@@ -33,3 +33,12 @@ def check_not_ahead(at: datetime, now: datetime, pointer: str, what: str) -> Non
             f"{at:%Y-%m-%d} has not come yet; give the day it was {what}.",
             errors=[(pointer, f"should be no later than {now + SLACK:%Y-%m-%d}")],
         )
+
+
+def check_day_not_ahead(day: date | None, today: date, pointer: str, what: str) -> None:
+    """Raises Refusal for a day that is more than a day ahead; `what` says what must have happened by then."""
+    if day is not None and day > today + SLACK:
+        raise Refusal(
+            f"{day} has not come yet; give the day it was {what}.",
+            errors=[(pointer, f"should be no later than {today + SLACK}")],
+        )

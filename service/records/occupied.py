@@ -1,15 +1,17 @@
 """Whether a place is free: the places a category has, and who is there already."""
 
 from typing import Any
+from uuid import UUID
 
 from sqlalchemy import or_, select
 from sqlmodel import Session, col
 
-from service.domain.ends import own_places, roles_of
+from service.domain.ends import roles_of
 from service.domain.procedure import Category, Library
-from service.errors import Conflict, Refusal
+from service.domain.seats import check_place
+from service.errors import Conflict
 from service.records.bicycle import read_parts
-from service.tables import Build, Fitting, Part
+from service.tables import Build, Fitting, Part, Plan
 
 WHEELS = ("wheel", "factory-wheel")
 
@@ -20,23 +22,6 @@ def raise_if_no_place(category: Category, place: str) -> None:
         if host in category.into:
             check_place(category, host, place)
             return
-
-
-def check_place(category: Category, host: str, place: str) -> None:
-    """Raises Refusal for a place that this category does not have on this host, naming those it has."""
-    if category.places == "joins":
-        return
-    places = own_places(category, host)
-    if places and place not in places:
-        wanted = ", ".join(places)
-        raise Refusal(
-            f"A {category.title.lower()} has the places {wanted}, not {place!r}.",
-            errors=[("/place", f"should be one of {wanted}")],
-        )
-    if not places and place:
-        raise Refusal(
-            f"A {category.title.lower()} has one place here; leave place empty.", errors=[("/place", "should be empty")]
-        )
 
 
 def check_free(session: Session, part: Part, row: Fitting, library: Library) -> None:
@@ -84,6 +69,31 @@ def _check_place_free(session: Session, part: Part, row: Fitting, library: Libra
                 f"The place {at} is taken by {other.name} ({min(shared)}), {_days(fitting)}. "
                 "Swap them, or take that one off first.",
                 errors=[("/place", f"is taken by {other.name}")],
+            )
+
+
+def check_not_chosen(
+    session: Session, build_id: UUID, part: Part, *, into: UUID | None, place: str, library: Library
+) -> None:
+    """Raises Conflict where a part of another kind is chosen for this place of a build and does the same work there."""
+    same_host = col(Plan.into_part_id).is_(None) if into is None else col(Plan.into_part_id) == into
+    there = session.execute(
+        select(Plan, Part)
+        .join(Part, col(Plan.part_id) == col(Part.id))
+        .where(col(Plan.build_id) == build_id, col(Plan.chosen), same_host, col(Plan.place) == place)
+        .where(col(Plan.slot) != part.category)
+    ).all()
+    if not there:
+        return
+    facts = read_parts(session, [part.id, *(other.id for _, other in there)])
+    roles = set(roles_of(facts[part.id], part.category, library))
+    for row, other in there:
+        shared = roles & set(roles_of(facts[other.id], row.slot, library))
+        if shared:
+            raise Conflict(
+                f"Two parts would be chosen for one place: {other.name} is chosen there as {min(shared)}. Make it a "
+                "candidate first (chosen: false), or take it off the plan.",
+                errors=[("/chosen", f"{other.name} is chosen for this place")],
             )
 
 

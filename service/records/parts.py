@@ -1,6 +1,6 @@
 """Parts: adding, changing, removing, their facts and the makers' figures; lists of them."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, date, datetime
 from typing import Any
 from uuid import UUID
@@ -9,11 +9,13 @@ from sqlalchemy import exists, func, or_, select
 from sqlalchemy.orm import aliased
 from sqlmodel import Session, col
 
-from service.domain.facts import category_of, check_fact, check_fastening, check_figure, field_of
+from service.domain.facts import at_specs, category_of, check_fact, check_fastening, check_figure, check_pairs, field_of
+from service.domain.looking import Sought
 from service.domain.procedure import Library
 from service.errors import Conflict, NotFound, Refusal
 from service.ids import new_id
 from service.records.lock import take_part
+from service.records.moments import check_day_not_ahead
 from service.records.once import check_same_details, store_once
 from service.records.people import Who
 from service.schemas.fields import Money
@@ -34,6 +36,7 @@ def add_part(
     who.check_may("work")
     now = now or datetime.now(UTC)
     category_of(library, sent.category)
+    check_day_not_ahead(sent.made_on, who.today(now), "/made_on", "made")
     row = Part(
         id=sent.id or new_id(),
         workshop_id=who.workshop_id,
@@ -46,8 +49,8 @@ def add_part(
         pieces=sent.pieces,
         metres_before=_metres_before(sent),
         made_on=sent.made_on,
-        price_minor=_minor(who, sent.price, "/price"),
-        price_new_minor=_minor(who, sent.price_new, "/price_new"),
+        price_minor=minor_of(who, sent.price, "/price"),
+        price_new_minor=minor_of(who, sent.price_new, "/price_new"),
         mass_claimed_g=sent.mass_claimed_g,
         mass_weighed_g=sent.mass_weighed_g,
         changed_at=now,
@@ -70,6 +73,7 @@ def _details(sent: PartSent, part_id: UUID, library: Library) -> list[Spec | Tor
     rows: list[Spec | TorqueFigure] = []
     for key, spec in sent.specs.items():
         rows += _spec_rows(library, sent.category, part_id, key, spec)
+    check_pairs(category_of(library, sent.category), _numbers(sent.specs), at_specs(sent.specs))
     for key, figure in sent.torque_figures.items():
         full = _fastening(library, sent.category, key, figure, pointer=f"/torque_figures/{key}/high_nm")
         rows.append(TorqueFigure(part_id=part_id, fastening=full, **figure.model_dump(exclude={"sure"})))
@@ -89,7 +93,8 @@ def _metres_before(sent: PartSent) -> int | None:
     return 0 if sent.origin == "new" else None
 
 
-def _minor(who: Who, money: Money | None, pointer: str) -> int | None:
+def minor_of(who: Who, money: Money | None, pointer: str) -> int | None:
+    """An amount in minor units of the workshop's currency. Raises Refusal for another one, with the field."""
     if money is None:
         return None
     currency = who.currency
@@ -125,6 +130,10 @@ def _spec_rows(library: Library, category: str, part_id: UUID, key: str, sent: S
     return [Spec(part_id=part_id, field=key, known_by=sent.known_by, note=sent.note, **row) for row in rows]
 
 
+def _numbers(specs: Mapping[str, SpecSent]) -> dict[str, float]:
+    return {key: spec.number for key, spec in specs.items() if spec.number is not None}
+
+
 def get_part(session: Session, who: Who, part_id: UUID) -> Part:
     """A part of this workshop. Raises NotFound for any other."""
     part: Part | None = session.execute(
@@ -146,10 +155,13 @@ def change_part(
     changes = sent.model_dump(exclude_unset=True, exclude={"price", "price_new", "km_before"})
     for name in ("price", "price_new"):
         if name in sent.model_fields_set:
-            changes[f"{name}_minor"] = _minor(who, getattr(sent, name), f"/{name}")
+            changes[f"{name}_minor"] = minor_of(who, getattr(sent, name), f"/{name}")
     if "km_before" in sent.model_fields_set:
         changes["metres_before"] = None if sent.km_before is None else round(sent.km_before * METRES)
-    _check_gone(session, part, changes, who.today(now or datetime.now(UTC)))
+    today = who.today(now or datetime.now(UTC))
+    for name, what in (("made_on", "made"), ("gone_on", "given away")):
+        check_day_not_ahead(changes.get(name), today, f"/{name}", what)
+    _check_gone(session, part, changes, today)
     for name, worth in changes.items():
         setattr(part, name, worth)
     _check_tag(session, who, part)
@@ -206,8 +218,26 @@ def remove_part(session: Session, who: Who, part_id: UUID, version: int | None) 
 
 def set_spec(session: Session, who: Who, part_id: UUID, key: str, sent: SpecSent, library: Library) -> Part:
     """Enters one fact in place of what was there. Raises Refusal for an unknown field or choice, Asks if unlikely."""
+    return set_specs(session, who, part_id, {key: sent}, library)
+
+
+def set_specs(session: Session, who: Who, part_id: UUID, sent: Mapping[str, SpecSent], library: Library) -> Part:
+    """Enters several facts at once, each in place of what was there, and checks them against each other.
+
+    Raises Refusal for an unknown field or choice, or a least above its most; Asks for an unlikely number.
+    """
     take_part(session, who, part_id)
     part = get_part(session, who, part_id)
+    for key, spec in sent.items():
+        _set_spec(session, part, key, spec, library)
+    held = session.execute(select(col(Spec.field), col(Spec.number)).where(col(Spec.part_id) == part_id)).all()
+    numbers = {field: number for field, number in held if number is not None}
+    check_pairs(category_of(library, part.category), numbers, at_specs(sent))
+    return part
+
+
+def _set_spec(session: Session, part: Part, key: str, sent: SpecSent, library: Library) -> None:
+    part_id = part.id
     rows = _spec_rows(library, part.category, part_id, key, sent)
     held = {row.position: row for row in _specs(session, part_id, key)}
     for new in rows:
@@ -220,7 +250,6 @@ def set_spec(session: Session, who: Who, part_id: UUID, key: str, sent: SpecSent
     for row in held.values():
         session.delete(row)
     session.flush()
-    return part
 
 
 def _specs(session: Session, part_id: UUID, key: str) -> Sequence[Spec]:
@@ -273,26 +302,32 @@ def list_parts(
     who: Who,
     *,
     category: str | None = None,
+    categories: Sequence[str] = (),
     state: str | None = None,
     in_bin: bool | None = None,
-    facts: dict[str, str] | None = None,
+    there: bool = False,
+    facts: Iterable[Sequence[Sought]] = (),
     after: tuple[str, UUID] | None = None,
     limit: int = 50,
 ) -> list[tuple[Any, ...]]:
     """A page of parts by category and id, after a given one: id, category, name, tag, origin, state, build, version.
 
-    `facts` keeps those whose spec is this number (within 0.1) or these words.
+    `facts` keeps those of which each fact is what is sought, `there` those that are not gone.
     """
     fitted = select(col(Fitting.part_id)).where(col(Fitting.to_at).is_(None))
     query = _lines().where(col(Part.workshop_id) == who.workshop_id)
     if category is not None:
         query = query.where(col(Part.category) == category)
+    if categories:
+        query = query.where(col(Part.category).in_(categories))
+    if there:
+        query = query.where(col(Part.state) != "gone")
     if state is not None:
         query = query.where(col(Part.state) == state)
     if in_bin is not None:
         query = query.where(col(Part.id).not_in(fitted) if in_bin else col(Part.id).in_(fitted))
-    for key, worth in (facts or {}).items():
-        query = query.where(col(Part.id).in_(_parts_with(key, worth)))
+    for alternatives in facts:
+        query = query.where(or_(*(_with_fact(each) for each in alternatives)))
     if after is not None:
         at_category, at_id = after
         later = (col(Part.category) == at_category) & (col(Part.id) > at_id)
@@ -315,10 +350,11 @@ def _lines() -> Any:
     return query
 
 
-def _parts_with(key: str, worth: str) -> Any:
-    query = select(col(Spec.part_id)).where(col(Spec.field) == key)
-    try:
-        number = float(worth.replace(",", "."))
-    except ValueError:
-        return query.where(func.lower(col(Spec.words)) == worth.strip().lower())
-    return query.where(col(Spec.number).between(number - 0.1, number + 0.1))
+def _with_fact(each: Sought) -> Any:
+    """The parts of these categories with this fact; of a list of facts one is enough."""
+    query = select(col(Spec.part_id)).where(col(Spec.field) == each.field)
+    if each.words is not None:
+        query = query.where(func.lower(col(Spec.words)) == each.words)
+    else:
+        query = query.where(or_(*(col(Spec.number).between(low, high) for low, high in each.ranges)))
+    return col(Part.category).in_(each.categories) & col(Part.id).in_(query)

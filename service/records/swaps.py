@@ -8,12 +8,12 @@ from sqlmodel import Session, col
 
 from service.domain.facts import category_of
 from service.domain.procedure import Library
+from service.domain.seats import check_place
 from service.errors import Conflict, Refusal
 from service.ids import new_id
 from service.records.fitting import Fitted, get_fitting, instant_of, plan_row, store_fitting
 from service.records.hosts import Host
 from service.records.lock import builds_of, take_builds_of, take_parts
-from service.records.occupied import check_place
 from service.records.parts import add_part, get_part
 from service.records.people import Who
 from service.schemas.builds import SwapSent

@@ -11,7 +11,9 @@ from sqlalchemy import select
 from sqlmodel import Session, col
 
 from service.domain import bicycle as seen
+from service.domain.facts import check_pairs
 from service.domain.finishing import EventToLog, MassToWrite, SetUpToLog, SpecToWrite, ToLog, WearToLog, writes_of
+from service.domain.procedure import Library
 from service.domain.steps import Checklist, ChecklistStep, RecordAsked
 from service.errors import Refusal
 from service.ids import new_id
@@ -67,6 +69,23 @@ def _fitting_answer(asked: RecordAsked, answer: float | str) -> float | str:
     if asked.into.rpartition(".")[2] == "mass" and not 0 < number <= MOST_GRAMS:
         _refuse(asked, f"is a mass above 0 and at most {MOST_GRAMS:,} g")
     return number
+
+
+def check_facts(answers: Answers, bicycle: seen.Bicycle, library: Library) -> None:
+    """The facts that are found out at a step, against what is known of their parts. Raises Refusal."""
+    found: dict[UUID, dict[str, tuple[str, float]]] = {}
+    for key, (asked, answer) in answers.items():
+        kind, _, field = asked.into.partition(":")
+        if asked.part_id is not None and kind.rpartition(".")[2] == "spec" and isinstance(answer, float):
+            found.setdefault(asked.part_id, {})[field] = (f"/records/{key}", answer)
+    for part_id, facts in found.items():
+        part = bicycle.parts.get(part_id)
+        category = library.categories.get(part.category) if part is not None else None
+        if part is None or category is None:
+            continue
+        held = {key: each[0].number for key, each in part.specs.items() if each and each[0].number is not None}
+        numbers = held | {field: number for field, (_, number) in facts.items()}
+        check_pairs(category, numbers, {field: pointer for field, (pointer, _) in facts.items()})
 
 
 def _refuse(asked: RecordAsked, wanted: str) -> None:

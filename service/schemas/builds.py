@@ -10,6 +10,7 @@ from service.schemas.fields import (
     Day,
     Instant,
     KmBefore,
+    Money,
     Name,
     Note,
     Number,
@@ -18,6 +19,7 @@ from service.schemas.fields import (
     Short,
     Shown,
     Switch,
+    Text,
     WholeGrams,
     WrongField,
     absent,
@@ -44,6 +46,7 @@ class BuildSent(Sent):
     load_g: WholeGrams | None = absent("Luggage, g.")
     front_brake_hand: Hand | None = absent("The hand that works the front brake.")
     km_before: KmBefore = Field(default=0, description="Distance before it was written down here, km.")
+    compare_price: Money | None = absent("What a complete bicycle costs that this one is compared with.")
     note: Note = Field(default="", description="A remark.")
 
 
@@ -59,6 +62,7 @@ class BuildChanged(Sent):
     front_brake_hand: Hand | None = emptiable("The hand that works the front brake.")
     km_before: KmBefore | None = absent("Distance before it was written down here, km.")
     mass_weighed_g: WholeGrams | None = emptiable("The whole bicycle on the scale, g.")
+    compare_price: Money | None = emptiable("What a complete bicycle costs that this one is compared with.")
     note: Note | None = absent("A remark.")
 
 
@@ -88,7 +92,7 @@ class Missing(Shown):
 
 
 class FindingCounts(Shown):
-    """How the joins stand; those that need a calculation are not counted."""
+    """How the joins stand."""
 
     conflicts: int = Field(description="Joins that do not meet.")
     needs_care: int = Field(description="Joins that work with care.")
@@ -298,6 +302,22 @@ class FactCompared(Shown):
     known_by: str = Field(description="How it is known; empty where it is not.")
 
 
+class AcceptanceSent(Sent):
+    """A conflict accepted with a reason, for exactly the parts and facts that its fingerprint names."""
+
+    reason: Annotated[Text, Field(min_length=1, max_length=400)] = Field(description="Why it will do all the same.")
+    fingerprint: Annotated[Text, Field(max_length=200)] = Field(
+        description="The finding's fingerprint as it was shown."
+    )
+
+
+class AcceptanceShown(Shown):
+    """That a conflict was accepted."""
+
+    reason: str = Field(description="Why.")
+    at: datetime = Field(description="When.")
+
+
 class FindingShown(Shown):
     """How one join stands."""
 
@@ -309,6 +329,8 @@ class FindingShown(Shown):
     facts: list[FactCompared] = Field(description="What was compared.")
     measure: list[str] = Field(description="What to measure, and how.")
     acceptable: bool = Field(description="Whether a conflict may be accepted with a reason.")
+    accepting_adds: str | None = Field(description="The step that accepting it adds to the checklist, as category.key.")
+    acceptance: AcceptanceShown | None = Field(description="That it was accepted for these parts and facts.")
     basis: str = Field(description="Where the rule comes from.")
     source: str | None = Field(description="The source, an id of /sources.")
     fingerprint: str = Field(description="Names the parts and facts that were compared.")

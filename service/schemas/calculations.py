@@ -1,5 +1,6 @@
 """The stand-alone calculations as they are sent and shown: everything they need comes with the request."""
 
+from datetime import datetime
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
@@ -12,6 +13,7 @@ Kpa = Annotated[Number, Field(gt=0, le=2000)]
 TyreMm = Annotated[Number, Field(ge=10, le=150)]
 BeadSeatMm = Annotated[Number, Field(ge=150, le=800)]
 Unit = Literal["N·m", "lbf·in", "lbf·ft", "kgf·cm"]
+StrengthClass = Literal["8.8", "10.9", "12.9", "A2-70", "A4-70", "A4-80"]
 
 
 class GearSent(Sent):
@@ -111,7 +113,7 @@ class BoltTorqueSent(Sent):
     """A steel bolt in steel; not for aluminium, plastic or carbon, which give way first."""
 
     thread: Annotated[Text, Field(min_length=2, max_length=20)] = Field(description="Coarse metric thread, such as M5.")
-    strength_class: Literal["8.8", "10.9", "12.9", "A2-70", "A4-70", "A4-80"] = Field(description="As on the head.")
+    strength_class: StrengthClass = Field(description="As on the head.")
     nut_factor: Annotated[Number, Field(ge=0.05, le=0.5)] = Field(default=0.2, description="K: 0.20 dry, 0.15 oiled.")
     proof_share: Annotated[Number, Field(gt=0, le=1)] = Field(default=0.75, description="Share of the proof load.")
 
@@ -216,3 +218,28 @@ class CriticalPathShown(Shown):
     steps: list[ActivityShown] = Field(description="As they were sent.")
     total: float = Field(description="Minutes from beginning to end.")
     critical: list[str] = Field(description="The steps without slack, in an order in which they can be done.")
+
+
+class SegmentShown(Shown):
+    """What was recorded without a gap."""
+
+    points_count: int = Field(description="Its points.")
+    km: float = Field(description="Its length on the ellipsoid, km.")
+    climb_m: float | None = Field(description="Its climb; null without heights.")
+    moving_s: float | None = Field(description="Its moving time; null without times.")
+
+
+class TrackShown(Shown):
+    """How far, how high and how long; nothing of the track is kept."""
+
+    km: float = Field(description="Length on the ellipsoid, km; segments are never joined.")
+    climb_m: float | None = Field(description="Rises, m, by the rule beside it; null without heights.")
+    moving_s: float | None = Field(description="Time in motion, s, by the rule beside it; null without times.")
+    segments: int = Field(description="How many segments have points.")
+    points_count: int = Field(description="How many points they have.")
+    by_segment: list[SegmentShown] = Field(description="Each segment.")
+    started_at: datetime | None = Field(description="The first time; null without times.")
+    elapsed_s: float | None = Field(description="From the first time to the last, s.")
+    climb_threshold_m: float = Field(description="The threshold that the climb was counted with.")
+    climb_rule: str = Field(description="How the climb is counted.")
+    moving_rule: str = Field(description="How moving time is counted.")

@@ -286,4 +286,5 @@ class ChecklistForCategory(Shown):
 
     category: str = Field(description="The category.")
     title: Name = Field(description="What it is called.")
+    needs_mechanic: str | None = Field(description="What files of your own leave out, and who should look at it then.")
     steps: list[StepShown] = Field(description="The steps, in order.")

@@ -14,6 +14,7 @@ class CategoryLine(Shown):
 
     category: str = Field(description="Its id.")
     title: str = Field(description="What it is called.")
+    grade: str = Field(description="How far its file is: draft, complete, read through.")
     into: list[str] = Field(description="What it is fitted into.")
 
 
@@ -35,7 +36,10 @@ class SpecFieldShown(Shown):
     low: float | None = Field(description="Below it, it is asked for again.")
     high: float | None = Field(description="Above it, it is asked for again.")
     nominal: list[float] = Field(description="The sizes that readings snap to.")
+    sizes: list[list[float]] = Field(description="Sizes with their readings: from, to, and the size that is.")
     decided: bool = Field(description="Whether the position check decides it.")
+    basis: str | None = Field(description="Where its sizes come from; without sizes, its low and high.")
+    source: str | None = Field(description="The source, an id of /sources.")
 
 
 class FasteningShown(Shown):
@@ -103,15 +107,21 @@ class LimitShown(Shown):
     source: str | None = Field(description="The source, an id of /sources.")
 
 
-class WearShown(Shown):
+class DimensionShown(Shown):
     """A wearing dimension."""
 
     key: str = Field(description="Its key; its unit is the end of it.")
     title: str = Field(description="What wears.")
     places: list[str] = Field(description="Where on the part it is read.")
     direction: str = Field(description="grows or shrinks.")
+    new: float | dict[str, str] | None = Field(description="What a new one reads, or the fact that holds it.")
+    new_spread: float | None = Field(description="How far new ones differ, one standard deviation.")
+    reading_error: dict[str, float] = Field(description="Error of a reading, by tool; any for all others.")
+    running_in_km: float = Field(description="For so many km it wears at another rate.")
     measure: str = Field(description="How to measure it.")
     limits: list[LimitShown] = Field(description="Where it asks for an action.")
+    basis: str | None = Field(description="Where the reading of a new one, its spread and the errors come from.")
+    source: str | None = Field(description="The source, an id of /sources.")
 
 
 class CategoryShown(Shown):
@@ -119,13 +129,15 @@ class CategoryShown(Shown):
 
     category: str = Field(description="Its id.")
     title: str = Field(description="What it is called.")
+    grade: str = Field(description="How far its file is: draft, complete, read through.")
+    exempt: dict[str, str] = Field(description="What is rightly missing in it, and why.")
     into: list[str] = Field(description="What it is fitted into.")
     places: dict[str, list[str]] = Field(description="Its own places, by what it is fitted into; any for all.")
     specs: list[SpecFieldShown] = Field(description="Its facts.")
     fastenings: list[FasteningShown] = Field(description="Its fastenings.")
     joins: list[JoinShown] = Field(description="Where it meets others.")
     tasks: list[TaskShown] = Field(description="What must be done again.")
-    wear: list[WearShown] = Field(description="What wears.")
+    wear: list[DimensionShown] = Field(description="What wears.")
 
     @classmethod
     def of(cls, found: Category) -> "CategoryShown":
@@ -134,8 +146,8 @@ class CategoryShown(Shown):
         by_host = places if not isinstance(places, str | tuple) else {"any": () if isinstance(places, str) else places}
         return cls.model_validate(
             {
-                **{name: getattr(found, name) for name in ("category", "title", "into", "specs", "fastenings")},
-                **{name: getattr(found, name) for name in ("joins", "tasks", "wear")},
+                **{name: getattr(found, name) for name in ("category", "title", "grade", "exempt", "into", "specs")},
+                **{name: getattr(found, name) for name in ("fastenings", "joins", "tasks", "wear")},
                 "places": {host: list(each) for host, each in by_host.items()},
             }
         )

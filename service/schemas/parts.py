@@ -179,6 +179,17 @@ class PartShown(Shown):
     version: int = Field(description="Counts the changes; the ETag.")
 
 
+class FitShown(Shown):
+    """How a part would meet at a place of a build."""
+
+    answer: str | None = Field(
+        description="The worst of its joins there: meets, needs care, not measured yet, conflicts; null: it has none."
+    )
+    conflicts: list[str] = Field(description="What does not meet.")
+    needs_care_for: list[str] = Field(description="What works with care.")
+    measure: list[str] = Field(description="What to measure before it can be said, and how.")
+
+
 class PartLine(Shown):
     """A part in a list."""
 
@@ -189,6 +200,7 @@ class PartLine(Shown):
     origin: Origin = Field(description="Where it came from.")
     state: PartState = Field(description="Whether you have it.")
     on_build: UUID | None = Field(description="The build it is on; null in the parts bin.")
+    fits: FitShown | None = Field(description="How it would meet at the place that `fits` asks for; null unasked.")
     version: int = Field(description="Counts the changes; the ETag.")
 
 

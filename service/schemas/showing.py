@@ -15,6 +15,7 @@ from service.domain.missing import Missing
 from service.domain.steps import Checklist, MeasureFirst
 from service.schemas.answers import writer_of
 from service.schemas.builds import (
+    AcceptanceShown,
     BuildLine,
     BuildShown,
     Doubt,
@@ -123,7 +124,8 @@ def show_build(
 ) -> BuildShown:
     """A build with its tree of parts, what is missing, how the joins stand and what is most pressing."""
     build, ridden = bicycle.build, Ridden(bicycle)
-    answers = [finding.answer for finding in findings]
+    met = list(findings)
+    answers = [finding.answer for finding in met if finding.acceptance is None]
     return BuildShown(
         id=build.id,
         name=build.name,
@@ -143,7 +145,7 @@ def show_build(
             conflicts=answers.count("conflicts"),
             needs_care=answers.count("needs care"),
             not_measured=answers.count("not measured yet"),
-            accepted=len(bicycle.acceptances),
+            accepted=sum(finding.acceptance is not None for finding in met),
         ),
         due=short_due(dues),
         doubts=[Doubt(say=doubt.say) for doubt in ridden.odometer(build.id).doubts],
@@ -214,10 +216,18 @@ def show_finding(finding: Finding) -> FindingShown:
         ],
         measure=[f"{each.title}: {each.how}" for each in finding.measure],
         acceptable=finding.acceptable,
+        accepting_adds=_added_step(finding),
+        acceptance=AcceptanceShown.model_validate(finding.acceptance) if finding.acceptance else None,
         basis=finding.basis,
         source=finding.source,
         fingerprint=finding.fingerprint,
     )
+
+
+def _added_step(finding: Finding) -> str | None:
+    """A step of the join's own file, or "category.key" of another's."""
+    step = finding.accepting_adds
+    return step if step is None or "." in step else f"{finding.key.partition('.')[0]}.{step}"
 
 
 def show_fitting(row: Fitting, also: Sequence[str] = ()) -> FittingShown:

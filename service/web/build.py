@@ -12,7 +12,7 @@ from service.domain import bicycle as seen
 from service.domain import procedure
 from service.domain.checklist import draw_up
 from service.domain.due import Due
-from service.domain.joins import findings, not_computed
+from service.domain.joins import findings
 from service.domain.missing import missing_parts
 from service.errors import Refusal
 from service.ids import new_id
@@ -23,6 +23,7 @@ from service.records.views import WORST_FIRST
 from service.schemas.builds import BuildChanged, BuildState, Use
 from service.schemas.showing import show_build
 from service.web.forms import NOTHING_WRONG, Form, Typed, Wrong, read
+from service.web.in_short import lines_of
 from service.web.jobs import title_of_job
 from service.web.pages import render, see
 
@@ -58,6 +59,7 @@ def show_one_build(build_id: UUID, db: Db, who: Who, library: Library, now: Now,
         title = title_of_job(started, bicycle, library)
         job = JobUnderWay(started.id, title, count.done, count.skipped, count.total, checklist.minutes_left)
     return render("build.html", **_seen(bicycle, who, library, now), job=job, said=SAID.get(said, ""),
+        in_short=list(lines_of(bicycle, library, None if who.may == "read" else who.currency)),
         can_assemble=bool(bicycle.placed) and not any(row.job == "assemble" for row in open_rows)
         and bicycle.build.state in ("planned", "assembling"),
     )  # fmt: skip
@@ -66,6 +68,8 @@ def show_one_build(build_id: UUID, db: Db, who: Who, library: Library, now: Now,
 SAID = {
     "fitted": "Fitted.",
     "planned": "Planned. Its steps are in the job of assembling.",
+    "accepted": "Accepted, for these parts and these facts alone.",
+    "taken-back": "Taken back: the conflict stands again.",
     "ride": "The ride is logged.",
     "log": "Written down.",
     "odometer": "The reading is kept: what was ridden and not logged is filled in.",
@@ -84,7 +88,6 @@ def _seen(bicycle: seen.Bicycle, who: people.Who, library: procedure.Library, no
         "telling": [each for each in worst_first if each.answer in ("conflicts", "needs care")],
         "unmeasured": [each for each in worst_first if each.answer == "not measured yet"],
         "meet": sum(each.answer == "meets" for each in found),
-        "not_computed": len(not_computed(bicycle, library)),
         "dues": _pressing(dues),
         "library": library,
         "who": who,

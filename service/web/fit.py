@@ -53,13 +53,16 @@ def fit(build_id: UUID, form: Form, db: Db, who: Who, library: Library, now: Now
         part_id, into, place = _chosen(form)
         with db.writing() as session:
             if planning:
-                plan = read(PlanSent, form.filled("id") | into | {"place": place})
+                values = form.filled("id") | into | {"place": place, "chosen": form("do") != "candidate"}
+                plan = read(PlanSent, values)
                 builds.plan_part(session, who, build_id, part_id, plan, library=library)
             else:
                 values = form.filled("day", "rides") | into | {"place": place, "part": part_id}
                 fitting.fit_part(session, who, build_id, read(FittingSent, values), library=library, now=now)
     except Refusal as refusal:
         return _page(build_id, db, who, library, now, typed=form, wrong=Wrong(refusal))
+    if form("do") == "candidate":
+        return see(f"/builds/{build_id}/plan#choices")
     return see(f"/builds/{build_id}?said={'planned' if planning else 'fitted'}")
 
 

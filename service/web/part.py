@@ -190,12 +190,11 @@ def change_facts(part_id: UUID, form: Form, db: Db, who: Who, library: Library, 
             category = library.categories.get(known.category)
             facts = facts_typed(category, form, known.specs) if category is not None else {}
             parts.change_part(session, who, part_id, read(PartChanged, _changes(form, who)), form.version())
-            for key, sent in facts.items():
-                if changed(known.specs, sent, key):
-                    parts.set_spec(session, who, part_id, key, sent, library)
             for key in known.specs:
                 if key not in facts and f"specs.{key}.known_by" in form.names():
                     parts.remove_spec(session, who, part_id, key)
+            new = {key: sent for key, sent in facts.items() if changed(known.specs, sent, key)}
+            parts.set_specs(session, who, part_id, new, library)
     except Refusal as refusal:
         return _facts_page(part_id, db, who, library, now, typed=form, wrong=Wrong(refusal))
     return see(f"/parts/{part_id}")

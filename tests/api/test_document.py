@@ -13,7 +13,7 @@ from fastapi.routing import APIRoute
 from sqlmodel import select
 
 from service.api import examples
-from service.api.examples import STEM
+from service.api.examples import BUILD, LEVER, LEVER_FITTED, STEM
 from service.app import API_ROUTERS
 from service.tables import Journal
 from tests.api.words import API, NOON, ONE_DATABASE, ok
@@ -23,7 +23,7 @@ pytestmark = ONE_DATABASE
 KEPT = Path(__file__).parents[2] / "docs" / "openapi.json"
 REWRITE = "scripts/openapi"
 VERBS = re.compile(
-    "(add|cancel|change|draw|drop|finish|fit|get|list|log|measure|own|plan|put|read|remove|revoke|set|start|swap|tick|"
+    "(accept|add|cancel|change|draw|drop|finish|fit|get|list|log|measure|own|plan|put|read|remove|revoke|set|start|swap|tick|"
     "undo|unplan|untick|work_out)_[a-z_]+"
 )
 UNITS = re.compile(
@@ -33,8 +33,9 @@ UNITS = re.compile(
 WITHOUT_UNIT = re.compile(
     "version|bolts?|count|total|done|skipped|open|undecided|decides|visit|status|lines|parts|pieces|id|conflicts|"
     "needs_care|not_measured|accepted|number|reading|low|high|limit_reading|value|amount|least|km_left|days_left|"
-    "minutes_left|ratio|gain_ratio|links_approximate|links_exact|links_to_fit|spokes_count|crosses|nut_factor|proof_share|"
-    "torque|N·m|lbf·in|lbf·ft|kgf·cm|earliest_start|earliest_finish|latest_start|latest_finish|slack"
+    "minutes_left|ratio|gain_ratio|links_approximate|links_exact|links_to_fit|spokes_count|new|new_spread|crosses|nut_factor|proof_share|"
+    "torque|N·m|lbf·in|lbf·ft|kgf·cm|earliest_start|earliest_finish|latest_start|latest_finish|slack|[a-z_]+_count|"
+    "hub_gear|[a-z_]*primary_ratio|before|after|by|segments|amount_before|amount_after|visits_saved"
 )
 
 
@@ -122,7 +123,11 @@ STORY = (
     *("put_off_part_task", "put_off_build_task", "set_part_rule", "set_build_rule"),
     *("get_me", "get_workshop", "list_devices", "get_part", "get_build", "get_ride", "get_odometer_reading"),
     *("get_maintenance_event", "get_wear_measurement", "get_checklist", "get_wrench", "get_category"),
-    *("list_categories", "list_sources", "list_parts", "list_builds", "list_findings", "list_fittings", "list_plan"),
+    *("list_categories", "list_sources", "list_parts", "list_builds", "list_fittings", "list_plan"),
+    *("list_findings", "accept_finding", "cancel_acceptance"),
+    *("add_expense", "list_expenses", "get_gearing", "get_chain", "get_spokes", "get_clearance", "get_pressure"),
+    *("get_torque", "get_position", "get_cost", "get_mass", "work_out_track"),
+    *("work_out_what_if", "work_out_comparison", "get_shopping"),
     *("list_set_ups", "list_checklists", "list_rides", "list_odometer_readings", "list_maintenance_events"),
     *("list_wear_measurements", "list_due", "list_part_due", "list_wrenches", "list_tools", "read_journal"),
     *("work_out_gear", "work_out_chain_length", "work_out_spoke_length", "work_out_torque_extension"),
@@ -158,8 +163,11 @@ class Sender:
                 headers["If-Match"] = "*"
             elif example is not None:
                 query[parameter["name"]] = example
-        body = operation.get("requestBody", {}).get("content", {}).get("application/json", {}).get("example")
-        return self.client.request(method, path, params=query, headers=headers, json=body)
+        for media, content in operation.get("requestBody", {}).get("content", {}).items():
+            body, headers["Content-Type"] = content["example"], media
+            sent = body if isinstance(body, str) else json.dumps(body)
+            return self.client.request(method, path, params=query, headers=headers, content=sent)
+        return self.client.request(method, path, params=query, headers=headers)
 
     def check_shape(self, name: str, answer: httpx.Response) -> None:
         """Fails unless the answer is of a status and shape that the document names."""
@@ -187,6 +195,8 @@ def test_every_example_is_sent_and_answered_as_described(
     for name in story:
         if name == "finish_checklist":
             _finish_all(client)
+        if name == "accept_finding":
+            _fit_a_far_lever(client)
         instead = _known_only_now(client, name)
         lines = journal_lines(service)
         answer = sender.send(name, **instead)
@@ -209,6 +219,13 @@ def journal_lines(service: Served) -> int:
     """How many lines the journal has."""
     with service.database.reading() as session:
         return len(session.execute(select(Journal)).all())
+
+
+def _fit_a_far_lever(client: httpx.Client) -> None:
+    """A conflict that may be accepted, always with the same fingerprint: a lever that no finger reaches."""
+    lever = {"id": LEVER, "category": "brake-lever", "name": "Lever", "specs": {"reach_mm": {"number": 110}}}
+    ok(client.post(f"{API}/parts", json=lever), 201)
+    ok(client.post(f"{API}/builds/{BUILD}/fittings", json={"id": LEVER_FITTED, "part": LEVER, "place": "left"}), 201)
 
 
 def _finish_all(client: httpx.Client) -> None:

@@ -12,6 +12,7 @@ def test_every_category_is_listed_and_read(client: httpx.Client, library: Librar
     for name in listed:
         shown = got(client, f"/categories/{name}")
         assert (shown["category"], len(shown["specs"])) == (name, len(library.categories[name].specs))
+        assert (shown["grade"], shown["exempt"]) == (library.categories[name].grade, library.categories[name].exempt)
     refused(client.get(f"{API}/categories/saddlebag"), 404, "saddlebag")
 
 
@@ -21,6 +22,20 @@ def test_every_figure_of_a_category_names_its_basis(client: httpx.Client, librar
     for each in got(client, "/categories/stem")["fastenings"]:
         assert each["basis"]
         assert each["source"] is None or each["source"] in sources
+    sized = [each for each in got(client, "/categories/tyre")["specs"] if each["nominal"] or each["low"] is not None]
+    worn = got(client, "/categories/tyre")["wear"]
+    assert sized
+    assert worn
+    assert [each["key"] for each in (*sized, *worn) if not each["basis"]] == []
+    assert {each["source"] for each in (*sized, *worn)} - {None} <= sources
+    [bead] = [each for each in sized if each["key"] == "bsd_mm"]
+    assert (bead["basis"], bead["source"]) == ("trade page", "tyre-sizes-table")
+
+
+def test_a_category_says_in_the_list_how_far_its_file_is(client: httpx.Client, library: Library) -> None:
+    listed = {each["category"]: each["grade"] for each in got(client, "/categories")["items"]}
+    assert listed == {name: each.grade for name, each in library.categories.items() if not each.deprecated}
+    assert set(listed.values()) <= {"complete", "read through"}
 
 
 def test_a_checklist_for_a_category_needs_nothing_stored(client: httpx.Client) -> None:

@@ -8,7 +8,7 @@ import pytest
     ("path", "wanted"),
     [
         ("/builds?stat=planned", "cursor, limit, state"),
-        ("/parts?specs.seatpost_mm=27.2", "category, cursor, in_bin, limit, spec.KEY, state"),
+        ("/parts?specs.seatpost_mm=27.2", "category, cursor, fits, in_bin, limit, spec.KEY, state"),
         ("/me?name=x", "none"),
         ("/categories/chain/checklist?specs.joint=pin", "fact.KEY, job, place, spec.KEY"),
     ],

@@ -16,7 +16,7 @@ FACTS: dict[str, dict[str, Any]] = {
     },
     "fork": {
         "material": "steel", "freshly_painted": True, "steerer_kind": "threadless", "steerer_material": "steel",
-        "steerer_mm": 28.6, "steerer_length_mm": 280, "steerer_wanted_mm": 210, "crown_race_on": False,
+        "steerer_mm": 28.6, "steerer_length_mm": 280, "steerer_wanted_mm": 210, "travel_mm": 0, "crown_race_on": False,
         "brake_mount": "post", "mount_painted": True, "dropout": "slot", "spacing_mm": 100, "native_rotor_mm": 160,
     },
     "headset": {

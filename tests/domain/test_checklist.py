@@ -192,7 +192,8 @@ def test_torques_and_words_are_filled_in() -> None:
     (torque,) = step.torques
     assert (torque.fastening, torque.bolts, torque.low_nm, torque.high_nm) == ("cable-disc-caliper.bolt", 2, 6, 8)
     assert step.cautions == ("The front rotor burns.",)
-    assert by_id(bike.shop.checklist())["whole-bicycle.audit"].torques == (torque,)
+    audited = replace(torque, title=f"Cable disc calliper (front): {torque.title}")
+    assert by_id(bike.shop.checklist())["whole-bicycle.audit"].torques == (audited,)
 
 
 def test_why_names_the_fact_and_the_milestone_it_waits_for() -> None:

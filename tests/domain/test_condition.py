@@ -73,6 +73,10 @@ class Seen:
     def side(self) -> Found:
         return self.own("side")
 
+    @property
+    def slot(self) -> Found:
+        return self.own("category")
+
     def has(self, category: str) -> Answer:
         return YES if category in self.there else NO
 
@@ -193,6 +197,15 @@ def test_of_several_parts_one_match_is_enough_and_an_unknown_one_leaves_it_open(
     assert judge({"spokes.kind": "a"}, Seen({"spokes.kind": Found(("a",), (unknown,))})).answer is YES
     open_still = judge({"spokes.kind": "a"}, Seen({"spokes.kind": Found(("b",), (unknown,))}))
     assert (open_still.answer, open_still.settles) == (UNKNOWN, (unknown,))
+
+
+def test_a_part_is_asked_which_category_it_is_of() -> None:
+    assert judge({"category": ["hub", "rim"]}, Seen({"category": "rim"})).answer is YES
+    assert judge({"category": "hub"}, Seen({"category": "rim"})).answer is NO
+    laced = {"category": "hub", "wheel.built_by": "home"}
+    assert judge(laced, Seen({"category": "rim", "wheel.built_by": None})) == Judged(NO)
+    met = judge(laced, Seen({"category": "hub", "wheel.built_by": "home"}))
+    assert met == Judged(YES, because=("wheel.built_by is home (measured)",))
 
 
 def test_has_sees_no_stand_ins_and_role_does() -> None:

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from service.domain.facts import check_fastening, check_figure, fastenings_at
+from service.domain.facts import at_specs, check_fastening, check_figure, check_pairs, fastenings_at
 from service.errors import Asks, Refusal
 from service.library.read import load, procedures_folder
 from tests.domain.garage import category, library
@@ -48,7 +48,8 @@ def test_no_range_of_the_library_would_be_asked_about() -> None:
 
 
 def test_an_unknown_fastening_is_refused_with_all_that_are_taken() -> None:
-    with pytest.raises(Refusal, match=r"joins a stem; it has stem\.steerer-clamp, handlebar\.faceplate\.$"):
+    named = r"joins a stem; it has stem\.steerer-clamp, drop-bar\.faceplate, handlebar\.faceplate\.$"
+    with pytest.raises(Refusal, match=named):
         check_fastening(SHELF, "stem", "mount-bolt")
     for part in ("stem", "fork", "hub", "one-piece-bar", "combined-lever"):
         for name in fastenings_at(SHELF, part):
@@ -63,4 +64,20 @@ def test_only_what_hosts_a_part_joins_by_its_host_bolts() -> None:
     assert "combined-lever.band" in fastenings_at(SHELF, "combined-lever")  # taken over from the brake lever
     gone = replace(SHELF.categories["stem"], fastenings=())
     without = replace(SHELF, categories={**SHELF.categories, "stem": gone})
-    assert list(fastenings_at(without, "stem")) == ["handlebar.faceplate"]
+    assert list(fastenings_at(without, "stem")) == ["drop-bar.faceplate", "handlebar.faceplate"]
+
+
+def test_a_least_above_its_most_is_refused_at_the_fields_that_are_entered() -> None:
+    calliper = SHELF.categories["cable-disc-caliper"]
+    upside_down = {"rotor_min_mm": 180.0, "rotor_max_mm": 160.0}
+    for entered in ({"rotor_min_mm"}, {"rotor_max_mm"}, set(upside_down)):
+        with pytest.raises(Refusal, match="measure both again") as refused:
+            check_pairs(calliper, upside_down, at_specs(entered))
+        assert {fault.pointer for fault in refused.value.errors} == {f"/specs/{key}" for key in entered}
+
+
+def test_a_pair_that_is_equal_half_known_or_stood_there_before_is_let_be() -> None:
+    calliper = SHELF.categories["cable-disc-caliper"]
+    check_pairs(calliper, {"rotor_min_mm": 160.0, "rotor_max_mm": 160.0}, at_specs(["rotor_min_mm"]))
+    check_pairs(calliper, {"rotor_min_mm": 180.0}, at_specs(["rotor_min_mm"]))
+    check_pairs(calliper, {"rotor_min_mm": 180.0, "rotor_max_mm": 160.0}, at_specs(["rotor_thickness_mm"]))

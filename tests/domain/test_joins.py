@@ -8,7 +8,7 @@ import pytest
 
 from service.domain.bicycle import Acceptance
 from service.domain.condition import Answer
-from service.domain.joins import Finding, findings, look, not_computed, with_joins
+from service.domain.joins import Finding, findings, look, with_joins
 from service.domain.places import surroundings
 from service.domain.procedure import CareCase, Join, Library
 from tests.domain.garage import Garage, at, category, choice, library, number
@@ -273,13 +273,13 @@ def test_only_an_acceptable_conflict_may_be_accepted_and_only_for_these_facts() 
     assert not found(shelf(join(meets_if=(equal(),))), {"size_mm": 9}, {"size_mm": 10}).acceptable
 
 
-def test_a_calculated_join_is_listed_as_not_computed() -> None:
-    books = shelf(join("stack", by="steerer_stack"))
+@pytest.mark.parametrize(("by", "found"), [("steerer_stack", ["peg.stack@front"]), ("nobody_wrote_it", [])])
+def test_a_calculated_join_has_a_finding_where_there_is_such_a_calculation(by: str, found: list[str]) -> None:
+    books = shelf(join("stack", by=by))
     garage = Garage(books)
     garage.fit(garage.part("peg"), at(0), "front")
     garage.fit(garage.part("hole"), at(0), "front")
-    assert findings(garage.bicycle(), books) == ()
-    assert not_computed(garage.bicycle(), books) == ("peg.stack@front",)
+    assert [each.join for each in findings(garage.bicycle(), books)] == found
 
 
 @pytest.mark.parametrize(

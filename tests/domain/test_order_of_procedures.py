@@ -1,32 +1,31 @@
 """The order of the procedures that come with the program: what must come before what, whatever parts are there.
 
-`must_come_before.tsv` lists every direct need between two steps as the trade has it: common practice, no source. What
-is left out of it stands with its reason in `must_come_before_left_out.tsv`; `test_trade_pairs.py` holds them together.
-A step of each part comes before the steps of that part, a step at one end before its like there.
+The pairs are those of `trade_order.py`, every direct need between two steps as the trade has it: common practice, no
+source. A step of each part comes before the steps of that part, a step at one end before its like there.
 """
 
 import random
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from functools import cache
-from pathlib import Path
 from uuid import UUID
 
 import pytest
 
 from service.domain.ends import ends_of
-from service.domain.order import Node, edges, ends_at, with_taken
+from service.domain.order import Node, edges, ends_at
 from service.domain.procedure import Library, Need, Step
 from service.domain.steps import Checklist, ChecklistStep
-from service.library.read import load, procedures_folder
-from tests.domain.bicycles import Workshop, by_id
+from tests.domain import trade_order
+from tests.domain.bicycles import Workshop, by_id, without_place
 from tests.domain.random_bicycles import any_bicycle
+from tests.domain.trade_order import LIBRARY, WHOLE, step_of
 
-LIBRARY = load(procedures_folder())
-LINES = (Path(__file__).parent / "must_come_before.tsv").read_text(encoding="utf-8").splitlines()[1:]
-PAIRS = [(before, after) for before, _, after in (line.partition("\t") for line in LINES)]
-SAME_PART = {("shifter.charge", "shifter.pair")}
+PAIRS = [(pair.before, pair.after) for pair in trade_order.PAIRS]
+ALL_STEPS = {f"{name}.{step.key}" for name, whole in WHOLE.items() for step in (*whole.used, *whole.steps)}
+ADDED = {f"{name}.{join.accepting_adds}" for name, whole in WHOLE.items() for join in whole.joins}
+"""What only accepting a finding adds."""
+SAME_PART = {("shifter.charge", "shifter.pair"), ("combined-lever.charge", "combined-lever.pair")}
 
 
 def nodes_of(library: Library) -> dict[str, list[Node]]:
@@ -38,9 +37,8 @@ def nodes_of(library: Library) -> dict[str, list[Node]]:
 
 def reached(library: Library) -> dict[Node, set[Node]]:
     """For each node everything that must come after it, from the files alone."""
-    whole = {name: with_taken(category, library.categories) for name, category in library.categories.items()}
     following: dict[Node, set[Node]] = defaultdict(set)
-    for edge in edges(whole, library.milestones):
+    for edge in edges(WHOLE, library.milestones):
         following[edge.before].add(edge.after)
     met: dict[Node, set[Node]] = {}
     for node in sorted(library.order, key=lambda each: -library.order[each]):
@@ -51,7 +49,7 @@ def reached(library: Library) -> dict[Node, set[Node]]:
 
 def test_there_are_pairs_to_check_and_every_step_named_exists() -> None:
     nodes = nodes_of(LIBRARY)
-    assert len(PAIRS) > 500
+    assert len(PAIRS) > 1400
     assert {name for pair in PAIRS for name in pair} <= set(nodes)
 
 
@@ -94,6 +92,19 @@ def test_every_pair_holds_on_a_few_random_parts_lists() -> None:
         broken, count = broken_pairs(shop, shop.checklist())
         assert broken == []
         assert count > 50
+
+
+def test_the_random_bicycles_have_parts_of_every_category_and_nearly_every_step() -> None:
+    dice = random.Random(29)
+    kinds: set[str] = set()
+    steps: set[str] = set()
+    for _ in range(40):
+        shop = any_bicycle(LIBRARY, dice)
+        kinds |= {part.category for part in shop.parts.values()}
+        steps |= without_place(by_id(shop.checklist()))
+    assert set(LIBRARY.categories) - kinds == {"whole-bicycle", "shim"}
+    built = {name for name in ALL_STEPS if "assemble" in step_of(name).jobs} - ADDED
+    assert len(built & steps) > 0.97 * len(built), sorted(built - steps)
 
 
 def broken_pairs(shop: Workshop, checklist: Checklist) -> tuple[list[str], int]:
@@ -153,13 +164,7 @@ def _named_in_needs(one: ChecklistStep, other: ChecklistStep) -> frozenset[str]:
 
 
 def _step_of(shown: ChecklistStep) -> Step:
-    return _step(shown.category, shown.id.partition("@")[0].partition(":")[0].partition(".")[2])
-
-
-@cache
-def _step(category: str, key: str) -> Step:
-    whole = with_taken(LIBRARY.categories[category], LIBRARY.categories)
-    return next(step for step in (*whole.used, *whole.steps) if step.key == key)
+    return step_of(shown.id.partition("@")[0].partition(":")[0])
 
 
 def test_the_rider_is_measured_before_every_cut_on_random_parts_lists() -> None:

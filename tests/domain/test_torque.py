@@ -7,7 +7,7 @@ import pytest
 
 from service.domain.bicycle import Wrench
 from service.domain.places import surroundings
-from service.domain.torque import TorqueShown, all_torques, torques_at, wrench_for
+from service.domain.torque import TorqueShown, all_torques, audit_torques, torques_at, wrench_for
 from service.domain.wrench import extension_setting_nm
 from tests.domain.garage import Fastening, Garage, at, category, choice, library
 
@@ -176,6 +176,34 @@ def test_a_step_can_name_the_fastenings_of_others_and_an_audit_goes_through_all(
     around = surroundings(garage.bicycle(), SHELF)
     assert [each.fastening for each in torques_at(around.here(None), [STEERER], ())] == [STEERER]
     assert {each.fastening for each in all_torques(around, ())} == {STEERER, "headset.cap"}
+
+
+def test_an_audit_goes_over_what_has_a_figure_and_what_its_file_says_otherwise() -> None:
+    lamp = category(
+        "lamp",
+        places=("front", "rear"),
+        fastenings=(
+            fastening("bolt", ("lamp",), 4, 6),
+            fastening("screw", ("lamp",), None, None, feel="A nip."),
+            fastening("band", ("lamp",), None, None, feel="Until it does not turn.", audit=True),
+            fastening("hose", ("lamp",), 5, 7, audit=False),
+        ),
+    )
+    shelf = library(lamp)
+    garage = Garage(shelf)
+    for place in ("front", "rear"):
+        garage.fit(garage.part("lamp"), at(0), place)
+    met = audit_torques(surroundings(garage.bicycle(), shelf), ())
+    assert [(placed.place, torque.title) for placed, torque in met] == [
+        ("front", "bolt"), ("front", "band"), ("rear", "bolt"), ("rear", "band"),
+    ]  # fmt: skip
+
+
+def test_a_figure_from_its_maker_puts_what_goes_by_feel_on_the_audit() -> None:
+    garage = Garage(SHELF)
+    garage.fit(garage.part("headset", figures=[("headset.cap", 1, 2)]), at(0))
+    ((_, torque),) = audit_torques(surroundings(garage.bicycle(), SHELF), ())
+    assert (torque.fastening, torque.high_nm) == ("headset.cap", 2)
 
 
 # Tolerance 4 % as ISO 6789 allows (from memory); the lowest fifth of a wrench not trusted (common practice, no source)

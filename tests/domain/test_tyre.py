@@ -18,7 +18,10 @@ def test_a_circumference_is_the_printed_one(width: float, seat: float, printed: 
 
 
 # ETRTO as of 2006, https://de-rec-fahrrad.de/_export/xhtml/technik/etrtotabelle
-TABLE = {13: (18, 25), 15: (23, 32), 17: (25, 50), 19: (28, 62), 21: (35, 62), 23: (37, 62), 25: (44, 62)}
+TABLE = {
+    13: (18, 25), 15: (23, 32), 17: (25, 50), 19: (28, 62), 21: (35, 62), 23: (37, 62), 25: (44, 62), 27: (47, 62),
+    29: (54, 62),
+}  # fmt: skip
 
 
 @pytest.mark.parametrize("inner", TABLE)

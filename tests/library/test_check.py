@@ -7,7 +7,8 @@ import pytest
 
 from service.library.check import check, write_order
 from service.library.mistakes import Mistake
-from tests.library.planted import MISTAKES, WARNINGS, WHOLE, Planted
+from tests.library.planted import MISTAKES, WHOLE, Planted
+from tests.library.planted_doubts import WARNINGS
 
 TINY = Path(__file__).parent / "tiny"
 

@@ -55,19 +55,48 @@ def test_a_new_key_is_added_behind_the_others(tmp_path: Path) -> None:
     assert (CALLIPER, "wipe", "front") in library.order
 
 
-def test_what_is_dropped_is_gone_and_a_dropped_safety_step_is_remembered(tmp_path: Path) -> None:
+def test_what_is_dropped_is_gone_and_the_programs_own_is_kept_beside_it(tmp_path: Path) -> None:
     text = f'changes = "{CALLIPER}"\ndrop = ["steps.tighten", "tasks.take-up-pads", "used.arm"]\n'
-    folder = own(tmp_path, text)
-    own(tmp_path, '[[symptoms]]\nkey = "rubs"\ntitle = "Rubs"\nstage = ["riding"]\ncauses = []\n', "trouble.toml")
-    library = load(TINY, folder)
+    library = load(TINY, own(tmp_path, text))
     assert not library.categories[CALLIPER].used
-    assert library.dropped_safety == (f"{CALLIPER}.tighten",)
+    assert library.program is not None
+    assert library.program.categories == load(TINY).categories
+    assert load(TINY).program is None
 
 
-def test_a_safety_step_replaced_by_one_that_is_none_counts_as_dropped(tmp_path: Path) -> None:
-    step = '\n[[steps]]\nkey = "tighten"\ntitle = "Tighten"\ntext = "Bolts."\nminutes = 1\ngives = ["brake-set"]\n'
-    step += 'jobs = ["assemble", "service"]\nrecords = [{ into = "wear:lining_mm", title = "Lining" }]\n'
-    assert load(TINY, own(tmp_path, f'changes = "{CALLIPER}"\n{step}')).dropped_safety == (f"{CALLIPER}.tighten",)
+def test_what_only_adds_keeps_no_second_library(tmp_path: Path) -> None:
+    text = 'category = "rotor"\ntitle = "Rotor"\ninto = ["build"]\nstage = "brakes"\n'
+    text += '[[steps]]\nkey = "fit"\ntitle = "Fit"\ntext = "On."\nfits = true\nminutes = 5\n'
+    assert load(TINY, own(tmp_path, text, "categories/rotor.toml")).program is None
+
+
+def test_what_is_not_changed_is_the_same_value_in_both(tmp_path: Path) -> None:
+    library = load(TINY, own(tmp_path, f'changes = "{CALLIPER}"\n{BOLT}'))
+    assert library.program is not None
+    same = {name for name, each in library.categories.items() if library.program.categories[name] is each}
+    assert same == set(library.categories) - {CALLIPER}
+
+
+def test_who_still_names_what_was_dropped_is_said_in_the_line_that_drops_it(tmp_path: Path) -> None:
+    folder = own(tmp_path, f'changes = "{CALLIPER}"\n\ndrop = ["steps.tighten"]\n')
+    found = [each for each in check(TINY, folder) if each.file.is_relative_to(folder)]
+    assert {(each.line, each.warning) for each in found} == {(3, True)}
+    said = " ".join(each.what for each in found)
+    assert f"{CALLIPER}.take-up-pads, trouble rubs: it is passed over there" in said
+    assert f"{CALLIPER}.tighten gave the milestone 'brake-set', which nothing gives now" in said
+
+
+def test_a_fact_that_is_still_asked_for_cannot_be_dropped(tmp_path: Path) -> None:
+    folder = own(tmp_path, f'changes = "{CALLIPER}"\ndrop = ["specs.moving_pads"]\n')
+    (found,) = [each for each in check(TINY, folder) if not each.warning]
+    assert (found.file.parent.parent, found.line) == (folder, 2)
+    assert f"specs.moving_pads of {CALLIPER} is still named by {CALLIPER}.steps.2, {CALLIPER}.steps.3" in found.what
+
+
+def test_a_group_that_a_drop_leaves_alone_is_said_in_the_line_that_drops_it(tmp_path: Path) -> None:
+    folder = own(tmp_path, f'changes = "{CALLIPER}"\ndrop = ["steps.centre-pads"]\n')
+    (found,) = [each for each in check(TINY, folder) if not each.warning]
+    assert (found.line, found.what) == (2, "drop: without it: the group 'pad setting' has one step only")
 
 
 def test_one_limit_is_changed_without_repeating_the_dimension(tmp_path: Path) -> None:
@@ -97,7 +126,7 @@ def test_own_tools_and_sources_are_added(tmp_path: Path) -> None:
         (f'category = "{CALLIPER}"\n', 1, "begin with changes"),
         ('\nchanges = "calliper"\n', 2, "there is no category 'calliper'"),
         (f'changes = "{CALLIPER}"\ndrop = ["steps.tightens"]\n', 2, "has no 'steps.tightens'"),
-        (f'changes = "{CALLIPER}"\n{BOLT}note = 5\n', 11, "should be a valid string"),
+        (f'changes = "{CALLIPER}"\n{BOLT}note = 5\n', 11, "should be words in quotes"),
         (f'changes = "{CALLIPER}"\n{BOLT.replace("a-table", "b-table")}', 10, "no source 'b-table'"),
         (f'changes = "{CALLIPER}"\n\n\ndisturbs = ["brake-sat"]\n', 4, "no milestone 'brake-sat'"),
     ],

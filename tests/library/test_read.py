@@ -1,6 +1,8 @@
 """Reading the library: what comes out, what is refused, and how long it takes beside the TOML parser alone."""
 
 import shutil
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -55,3 +57,28 @@ def test_a_file_that_is_not_utf_8_is_named_with_the_line(tmp_path: Path) -> None
     (folder / "tools.toml").write_bytes(b'[tools.hex]\ntitle = "\xe9"\n')
     with pytest.raises(LibraryMistakes, match=r"tools.toml:2: is not UTF-8"):
         load(folder)
+
+
+MEASURE = """
+import time
+from service.library.check import check
+from service.library.read import load, procedures_folder
+def held():
+    return int(next(line.split()[1] for line in open("/proc/self/status") if line.startswith("VmRSS")))
+before, began = held(), time.process_time()
+library = load(procedures_folder())
+read = time.process_time() - began
+mass, began = held() - before, time.process_time()
+check(procedures_folder())
+print(read, mass, time.process_time() - began)
+"""
+
+
+@pytest.mark.slow
+def test_the_whole_library_reads_in_half_a_second_and_checks_in_one() -> None:
+    """In a process of its own, whose first call it is; seconds of the processor, which others do not take from it."""
+    done = subprocess.run([sys.executable, "-c", MEASURE], capture_output=True, text=True, check=True)
+    read, kilobytes, checked = map(float, done.stdout.split())
+    assert read < 0.5
+    assert checked < 1
+    assert kilobytes < 60 * 1024

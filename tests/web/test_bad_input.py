@@ -202,7 +202,7 @@ def test_a_left_hand_cup_that_may_not_be_one_says_so_before_its_figure(browser: 
     fit(client, on, cups)
     job = start(client, on)["id"]
     page = browser.open(f"/checklists/{job}?step=bottom-bracket.fit-cartridge").source
-    says = page.index("Only if &#34;Shell it fits&#34; is threaded english or threaded m47 (not known yet: measure)")
+    says = page.index("Only if &#34;Shell it fits&#34; is threaded english or threaded english 26 or")
     assert says < page.index("left-hand thread: tightens anticlockwise")
     assert page.index('class="nm') < says < page.index('class="figure"')
     assert f'href="/parts/{cups}/facts#specs.shell"' in page

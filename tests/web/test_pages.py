@@ -71,7 +71,8 @@ def test_every_page_is_well_formed_labelled_and_asks_no_other_host(
         check_one_host(page)
         check_links_within(page)
     wanted = {"/", "/due", "/parts", "/parts/new", "/parts/ID", "/parts/ID/facts", "/parts/ID/swap", "/bench", "/api"}
-    wanted |= {f"/builds/ID/{each}" for each in ("fit", "ride", "log", "due", "jobs", "change")} | {"/sources"}
+    wanted |= {f"/builds/ID/{each}" for each in ("what-if", "compare", "shopping")}
+    wanted |= {f"/builds/ID/{each}" for each in ("fit", "ride", "log", "due", "jobs", "change", "plan")} | {"/sources"}
     assert wanted | {"/builds/ID", "/checklists/ID", "/checklists/ID/list", "/parts/ID/take-off"} <= shapes
 
 
@@ -181,7 +182,7 @@ def statements(service: Served, browser: Browser, path: str) -> int:
 
 
 LISTS = ("/", "/parts", "/bench")
-OF_A_BUILD = ("", "/fit", "/ride", "/log", "/due", "/jobs", "/change")
+OF_A_BUILD = ("", "/fit", "/ride", "/log", "/due", "/jobs", "/change", "/gears", "/room", "/worth", "/position")
 
 
 def test_lists_take_as_many_statements_for_20_rows_as_for_one(
