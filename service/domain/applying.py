@@ -267,7 +267,9 @@ def _in_roles(step: Step, here: Here) -> Iterator[Placed]:
 
 def _touched(step: Step, here: Here) -> Iterator[Placed]:
     for role in step.touches:
-        if here.placed is not None and role == here.placed.slot:
+        if here.placed is not None and here.placed in here.around.by_role.get(
+            role, ()
+        ):  # itself, or what it stands in for
             yield here.placed
         yield from here.around.placed if role == "*" else _in_role(role, here)
 
