@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from anyio.to_thread import current_default_thread_limiter
-from fastapi import APIRouter, Depends, FastAPI, Request
+from fastapi import APIRouter, FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
@@ -34,8 +34,7 @@ from service.api import (
     riding,
 )
 from service.api import people as api_people
-from service.api.queries import check_queries
-from service.context import request_id, signed_in
+from service.context import request_id
 from service.database import Database
 from service.domain.procedure import Library
 from service.errors import OurMistake, Refusal
@@ -95,14 +94,9 @@ def make_app(
         lifespan=_lifespan,
         openapi_url=None,  # the document, its page and all else are ours: the framework's pages ask other hosts
         redirect_slashes=False,
-        generate_unique_id_function=lambda route: route.name,
     )
     app.state.database, app.state.library, app.state.address, app.state.clock = database, known, address, clock
-    for router in ROUTERS:
-        also = [Depends(check_queries)] if router in API_ROUTERS else []
-        app.include_router(router, dependencies=[Depends(signed_in), *also])
-    for router in OPEN_ROUTERS:
-        app.include_router(router)
+    app.router.routes.extend(every_route())
     for kind in (Refusal, HTTPException, RequestValidationError):
         app.add_exception_handler(kind, _answer_refusal)
     app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=4)
@@ -132,8 +126,7 @@ def _describe(app: FastAPI) -> None:
 @asynccontextmanager
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     current_default_thread_limiter().total_tokens = THREADS
-    gc.collect()
-    gc.freeze()  # a full collection of the loaded program would stop every answer for 50 ms
+    gc.freeze()  # a full collection of the loaded program would stop every answer for 50 ms, and this start for 100
     gc.enable()
     yield
     app.state.database.dispose()

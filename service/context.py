@@ -5,7 +5,7 @@ from contextlib import AbstractContextManager, contextmanager
 from datetime import date, datetime
 from typing import Annotated, Any
 
-from fastapi import Depends, Header, Request, Response
+from fastapi import APIRouter, Depends, Header, Request, Response
 
 from service.database import Database
 from service.domain import procedure
@@ -109,6 +109,15 @@ def set_cookie(response: Response, address: str | None, secret: str | None) -> N
 
 
 Who = Annotated[people.Who, Depends(signed_in)]
+
+
+def signed_in_router(*also: Callable[[Request], None], **given: Any) -> APIRouter:
+    """A router whose operations need somebody signed in, and what else stands before each; its name is the function's.
+
+    The application takes its routes as they stand: including the router there with these would make each of them twice.
+    """
+    before = [Depends(signed_in), *(Depends(each) for each in also)]
+    return APIRouter(dependencies=before, generate_unique_id_function=lambda route: route.name, **given)
 
 
 async def _today(who: Who, now: Now) -> date:

@@ -18,9 +18,9 @@ from service import tables
 from service.app import make_app
 from service.database import Database
 from service.domain.procedure import Library
-from service.library.read import load, procedures_folder
 from service.records import people
 from tests import postgresql
+from tests.procedures import whole_library
 from tests.serving import Door, open_door
 
 assert tables.__all__  # fills the metadata that `_empty` walks through
@@ -64,7 +64,7 @@ def door() -> Iterator[Door]:
 @pytest.fixture(scope="session")
 def library() -> Library:
     """The procedures that come with the program."""
-    return load(procedures_folder())
+    return whole_library()
 
 
 @pytest.fixture(scope="session")

@@ -105,12 +105,12 @@ class _OtherShape:
 
 def test_a_value_that_lacks_a_field_is_refused_before_anything_is_written() -> None:
     with pytest.raises(TypeError, match="_Lacks has no colour"):
-        writer_of(_Wants, _Lacks)
+        writer_of(_Wants, _Lacks)(_Lacks("1"))
 
 
 def test_a_value_of_another_shape_is_refused_before_anything_is_written() -> None:
     with pytest.raises(TypeError, match="cannot be shown"):
-        writer_of(_Many, _OtherShape)
+        writer_of(_Many, _OtherShape)(_OtherShape({}))
 
 
 def test_an_instant_is_written_as_the_models_write_it(bike: MixedBicycle) -> None:

@@ -10,8 +10,10 @@ import httpx
 import pytest
 from anyio.to_thread import current_default_thread_limiter
 from fastapi import FastAPI
+from fastapi.routing import APIRoute
 
-from service.app import make_app
+from service.app import OPEN_ROUTERS, every_route, make_app
+from service.context import signed_in
 from service.database import Database
 from service.domain.procedure import Library
 from service.records import people
@@ -33,9 +35,20 @@ def test_at_the_start_two_threads_are_set_and_the_heap_is_frozen(template: Path,
             return current_default_thread_limiter().total_tokens, gc.get_freeze_count()
 
     threads, frozen = anyio.run(start)
-    gc.unfreeze()
     assert threads == 2
     assert frozen > 10_000
+
+
+def test_every_route_but_the_open_ones_asks_who_is_there() -> None:
+    open_ones = {id(route) for router in OPEN_ROUTERS for route in router.routes}
+    for route in every_route():
+        if id(route) not in open_ones:
+            assert isinstance(route, APIRoute)
+            assert signed_in in [each.dependency for each in route.dependencies], route.path
+
+
+def test_the_framework_takes_each_route_as_it_was_made(application: FastAPI) -> None:
+    assert application.router.routes == every_route()
 
 
 def test_64_clients_at_once_are_all_answered(service: Served) -> None:

@@ -1,11 +1,14 @@
 """What a piece of work asks the database, written down, and asked again by the bare driver: the floor of reading."""
 
+import json
 import sqlite3
 from collections.abc import Callable, Sequence
 from typing import Any
 
 import sqlalchemy as sa
+from fastapi import FastAPI, Response
 
+from service.context import Db, Who
 from service.database import Database
 
 Statement = tuple[str, Sequence[Any]]
@@ -47,3 +50,18 @@ def bare_connection(database: Database) -> sqlite3.Connection:
     for pragma in ("journal_mode = WAL", "synchronous = FULL", "foreign_keys = ON"):
         connection.execute(f"PRAGMA {pragma}").close()
     return connection
+
+
+def mount_rows(app: FastAPI, _database: Database) -> None:
+    """A floor: signed in, it reads the rows of `app.state.statements` in one block and answers them as JSON."""
+
+    def rows(db: Db, who: Who) -> Response:
+        with db.reading() as session:
+            connection = session.connection()
+            found = [
+                [tuple(row) for row in connection.exec_driver_sql(text, tuple(parameters))]
+                for text, parameters in app.state.statements
+            ]
+            return Response(json.dumps(found, default=str), media_type="application/json")
+
+    app.add_api_route("/api/v1/bench/rows", rows)

@@ -1,7 +1,6 @@
 """The checklist of the demo: the whole answer against its rows as JSON, the order alone against graphlib."""
 
 import graphlib
-import json
 import sys
 import tempfile
 from datetime import UTC, datetime
@@ -10,11 +9,8 @@ from typing import Any
 
 from _series import compare
 from _served import Served, served_demo
-from _statements import Statement, statements_of
-from fastapi import FastAPI, Response
+from _statements import Statement, mount_rows, statements_of
 
-from service.context import Db, Who
-from service.database import Database
 from service.domain.following import ordered
 from service.records import checklists
 
@@ -25,21 +21,6 @@ def _rows_of(served: Served) -> list[Statement]:
             checklists.draw(session, served.who, served.first.job_id, library=served.library, now=datetime.now(UTC))
 
     return statements_of(served.database, draw)
-
-
-def _mount(app: FastAPI, _database: Database) -> None:
-    """A floor: signed in, it reads the rows of the checklist in one block and answers them as JSON."""
-
-    def rows(db: Db, who: Who) -> Response:
-        with db.reading() as session:
-            connection = session.connection()
-            found = [
-                [tuple(row) for row in connection.exec_driver_sql(text, tuple(parameters))]
-                for text, parameters in app.state.statements
-            ]
-            return Response(json.dumps(found, default=str), media_type="application/json")
-
-    app.add_api_route("/api/v1/bench/rows", rows)
 
 
 def _order(served: Served) -> tuple[Any, Any]:
@@ -60,7 +41,7 @@ def _order(served: Served) -> tuple[Any, Any]:
 
 def main() -> int:
     """Prints a line of JSON for each; the exit code says whether one missed its goal."""
-    with tempfile.TemporaryDirectory() as folder, served_demo(Path(folder), prepare=_mount) as served:
+    with tempfile.TemporaryDirectory() as folder, served_demo(Path(folder), prepare=mount_rows) as served:
         served.app.state.statements = _rows_of(served)
         path = f"/api/v1/checklists/{served.first.job_id}"
         ask = served.client.ask

@@ -2,15 +2,16 @@
 
 from uuid import UUID
 
-from fastapi import APIRouter, Response
+from fastapi import Response
 
-from service.context import Db, Library, Who, tag_row
+from service.api.queries import check_queries
+from service.context import Db, Library, Who, signed_in_router, tag_row
 from service.errors import Conflict, Gone, NotFound, Refusal
 from service.records import bench
 from service.schemas.bench import ToolPage, ToolShown, WrenchPage, WrenchSent, WrenchShown
 from service.schemas.problems import refusals
 
-router = APIRouter(prefix="/api/v1", tags=["bench"])
+router = signed_in_router(check_queries, prefix="/api/v1", tags=["bench"])
 
 
 @router.get("/wrenches", summary="List torque wrenches")

@@ -3,10 +3,11 @@
 from typing import Annotated, Any
 from uuid import UUID
 
-from fastapi import APIRouter, Query, Request, Response
+from fastapi import Query, Request, Response
 
 from service.api.paging import Cursor, Limit, key_of, next_page, row_number
-from service.context import Db, IfMatch, Library, Now, Who, is_unchanged, not_modified, tag_row
+from service.api.queries import check_queries
+from service.context import Db, IfMatch, Library, Now, Who, is_unchanged, not_modified, signed_in_router, tag_row
 from service.errors import Asks, Conflict, Gone, NeedsIfMatch, NotFound, PartsChanged, Refusal, Stale
 from service.records import accepting, builds, fitting, swaps, views
 from service.schemas.builds import (
@@ -34,7 +35,7 @@ from service.schemas.fields import read_day
 from service.schemas.problems import UNCHANGED, refusals
 from service.schemas.showing import show_build_line, show_finding, show_fitting, show_plan
 
-router = APIRouter(prefix="/api/v1", tags=["builds"])
+router = signed_in_router(check_queries, prefix="/api/v1", tags=["builds"])
 
 
 @router.get("/builds", summary="List builds")

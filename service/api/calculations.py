@@ -4,9 +4,11 @@ from dataclasses import asdict
 from math import pi
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Depends, Query, Request
+from fastapi import Depends, Query, Request
 from fastapi.concurrency import run_in_threadpool
 
+from service.api.queries import check_queries
+from service.context import signed_in_router
 from service.domain import bolt, chain, clearance, gearing, tyre, units, wheel, wrench
 from service.domain.critical_path import Activity, critical_path
 from service.domain.track import CLIMB_THRESHOLD_M, MOVING_MS, Track, TrackSum
@@ -15,7 +17,7 @@ from service.formats.gpx import GpxReader
 from service.schemas import calculations as sent
 from service.schemas.problems import refusals
 
-router = APIRouter(prefix="/api/v1/calculations", tags=["calculations"])
+router = signed_in_router(check_queries, prefix="/api/v1/calculations", tags=["calculations"])
 REFUSED = refusals(Refusal)
 FITS = {
     "meets": "Within the table of 2006; both makers' lists govern.",

@@ -3,10 +3,11 @@
 from typing import Annotated
 from uuid import UUID
 
-from fastapi import APIRouter, Depends, Query, Request, Response
+from fastapi import Depends, Query, Request, Response
 
 from service.api.paging import Cursor, Limit, Window, key_of, next_page, row_number
-from service.context import Db, IfMatch, Library, Now, Today, Who, tag_row
+from service.api.queries import check_queries
+from service.context import Db, IfMatch, Library, Now, Today, Who, signed_in_router, tag_row
 from service.errors import Conflict, Gone, NeedsIfMatch, NotFound, Refusal, Stale
 from service.records import care, coming, rules
 from service.records.rules import Subject
@@ -29,7 +30,7 @@ from service.schemas.fields import read_day, read_instant
 from service.schemas.problems import refusals
 from service.schemas.showing import show_event, show_measurement, show_put_off, show_rule, write_due_page
 
-router = APIRouter(prefix="/api/v1", tags=["care"])
+router = signed_in_router(check_queries, prefix="/api/v1", tags=["care"])
 Within = Annotated[Window, Depends()]
 LOGGED = refusals(Refusal, NotFound, Conflict, Gone)
 CHANGED = refusals(Refusal, NotFound, Stale, NeedsIfMatch)

@@ -3,9 +3,10 @@
 from collections.abc import Mapping
 from uuid import UUID
 
-from fastapi import APIRouter, Request, Response
+from fastapi import Request, Response
 
-from service.context import Db, Library, Now, Who, is_unchanged, not_modified
+from service.api.queries import check_queries
+from service.context import Db, Library, Now, Who, is_unchanged, not_modified, signed_in_router
 from service.domain.steps import Checklist
 from service.errors import Conflict, Gone, NotFound, PartsChanged, Refusal
 from service.records import checklists, views
@@ -20,7 +21,7 @@ from service.schemas.checklists import (
 from service.schemas.problems import UNCHANGED, refusals
 from service.schemas.showing import write_checklist
 
-router = APIRouter(prefix="/api/v1", tags=["checklists"])
+router = signed_in_router(check_queries, prefix="/api/v1", tags=["checklists"])
 
 
 def _answer(drawn: Checklist, status: int = 200, headers: Mapping[str, str] | None = None) -> Response:

@@ -4,9 +4,10 @@ from collections.abc import Callable
 from typing import Annotated, Any, TypeVar
 from uuid import UUID
 
-from fastapi import APIRouter, Depends, Query, Request, Response
+from fastapi import Depends, Query, Request, Response
 
-from service.context import Db, Library, Now, Who, is_unchanged, not_modified
+from service.api.queries import check_queries
+from service.context import Db, Library, Now, Who, is_unchanged, not_modified, signed_in_router
 from service.domain.bar_and_saddle import Asked
 from service.domain.bicycle import Bicycle
 from service.domain.chain_needed import chain_needed
@@ -26,7 +27,7 @@ from service.schemas.position import PositionShown
 from service.schemas.problems import UNCHANGED, refusals
 from service.schemas.worth import CostShown, ExpensePage, ExpenseSent, ExpenseShown, MassShown
 
-router = APIRouter(prefix="/api/v1/builds/{build_id}", tags=["computations"])
+router = signed_in_router(check_queries, prefix="/api/v1/builds/{build_id}", tags=["computations"])
 ANSWERS = refusals(NotFound) | UNCHANGED
 REFUSES = refusals(Refusal, NotFound) | UNCHANGED
 Answer = TypeVar("Answer")

@@ -2,13 +2,15 @@
 
 from typing import Any
 
-from fastapi import APIRouter, FastAPI, Request
+from fastapi import FastAPI, Request
 
 from service.api.examples import BODIES, OTHER_PATHS, PATHS, QUERIES
+from service.api.queries import check_queries
+from service.context import signed_in_router
 from service.errors import Busy, CrossSite, Full, Malformed, MediaUnknown, NotSignedIn, OurMistake, TooLarge, WrongHost
 from service.schemas.problems import FaultShown, Problem, refusals
 
-router = APIRouter(prefix="/api/v1", include_in_schema=False)
+router = signed_in_router(check_queries, prefix="/api/v1", include_in_schema=False)
 
 ANY = refusals(NotSignedIn, WrongHost, OurMistake, Busy)
 CHANGES = refusals(CrossSite, Full)

@@ -3,16 +3,17 @@
 from typing import Annotated
 from uuid import UUID
 
-from fastapi import APIRouter, Query, Request, Response
+from fastapi import Query, Request, Response
 
 from service.api.paging import Cursor, Limit, key_of, next_page, row_number
-from service.context import Db, Who
+from service.api.queries import check_queries
+from service.context import Db, Who, signed_in_router
 from service.errors import Conflict, NotFound
 from service.records import undo
 from service.schemas.journal import JournalLine, JournalPage, Undone
 from service.schemas.problems import refusals
 
-router = APIRouter(prefix="/api/v1/journal", tags=["journal"])
+router = signed_in_router(check_queries, prefix="/api/v1/journal", tags=["journal"])
 
 
 @router.get("", summary="Read the journal")

@@ -2,9 +2,10 @@
 
 from typing import Annotated
 
-from fastapi import APIRouter, Query, Request
+from fastapi import Query, Request
 
-from service.context import Library
+from service.api.queries import check_queries
+from service.context import Library, signed_in_router
 from service.domain.facts import category_of
 from service.domain.without_build import draw_up_for_category
 from service.errors import NotFound, Refusal
@@ -12,7 +13,7 @@ from service.schemas.checklists import ChecklistForCategory, Job, StepShown
 from service.schemas.library import CategoryLine, CategoryPage, CategoryShown, SourcePage, SourceShown
 from service.schemas.problems import refusals
 
-router = APIRouter(prefix="/api/v1", tags=["library"])
+router = signed_in_router(check_queries, prefix="/api/v1", tags=["library"])
 Place = Annotated[str | None, Query(max_length=60, description="At this place, such as front.")]
 
 

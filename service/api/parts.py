@@ -3,13 +3,14 @@
 from typing import Annotated, Any
 from uuid import UUID
 
-from fastapi import APIRouter, Query, Request, Response
+from fastapi import Query, Request, Response
 
 from service.api.paging import Cursor, Limit, key_of, next_page
-from service.context import Db, IfMatch, Library, Now, Who, is_unchanged, not_modified, tag_row
+from service.api.queries import check_queries
+from service.context import Db, IfMatch, Library, Now, Who, is_unchanged, not_modified, signed_in_router, tag_row
 from service.domain.facts import category_of
 from service.domain.looking import sought
-from service.errors import Asks, Conflict, Gone, NeedsIfMatch, NotFound, Refusal, Stale
+from service.errors import Asks, Conflict, Gone, Malformed, NeedsIfMatch, NotFound, Refusal, Stale
 from service.records import life, parts, planning, views
 from service.schemas.care import DueList
 from service.schemas.parts import (
@@ -26,7 +27,9 @@ from service.schemas.plan_showing import with_fits
 from service.schemas.problems import UNCHANGED, refusals
 from service.schemas.showing import show_due
 
-router = APIRouter(prefix="/api/v1/parts", tags=["parts"])
+router = signed_in_router(check_queries, prefix="/api/v1/parts", tags=["parts"])
+MOST_FACTS = 20
+"""Each is a comparison of its own with every part; a database takes no endless row of them."""
 LINE = ("id", "category", "name", "tag", "origin", "state", "on_build", "version")
 
 
@@ -58,11 +61,7 @@ def list_parts(
         category_of(library, category)
     opening = planning.Opening.of(fits, library) if fits is not None else None
     kinds = (category,) if category is not None else tuple(opening.categories(library)) if opening is not None else ()
-    facts = [
-        sought(library, name[5:], worth, kinds)
-        for name, worth in request.query_params.multi_items()
-        if name.startswith("spec.")
-    ]
+    facts = [sought(library, key, worth, kinds) for key, worth in _facts_asked(request)]
     with db.reading() as session:
         rows = parts.list_parts(
             session,
@@ -80,6 +79,15 @@ def list_parts(
             found = planning.fit_of_parts(session, who, opening, [each.id for each in items], library=library)
             items = with_fits(items, found)
         return PartPage(items=items, next=next_page(request, response, rows, limit, lambda row: (row[1], row[0])))
+
+
+def _facts_asked(request: Request) -> list[tuple[str, str]]:
+    """The facts by which parts are looked for. Raises Malformed for more than a part is known by."""
+    asked = [(name[5:], worth) for name, worth in request.query_params.multi_items() if name.startswith("spec.")]
+    if len(asked) > MOST_FACTS:
+        right = f"at most {MOST_FACTS} facts"
+        raise Malformed(f"Parts are looked for by {right} at once, not {len(asked)}.", errors=[("/spec.KEY", right)])
+    return asked
 
 
 @router.post("", status_code=201, summary="Store a part", responses=refusals(Refusal, Asks, Conflict, Gone))

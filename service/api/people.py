@@ -2,15 +2,16 @@
 
 from uuid import UUID
 
-from fastapi import APIRouter, Response
+from fastapi import Response
 
-from service.context import Db, IfMatch, Now, Who, tag_row
+from service.api.queries import check_queries
+from service.context import Db, IfMatch, Now, Who, signed_in_router, tag_row
 from service.errors import Conflict, Forbidden, NeedsIfMatch, NotFound, Stale
 from service.records import people
 from service.schemas.people import DeviceShown, DevicesShown, MeShown, PersonShown, WorkshopChanged, WorkshopShown
 from service.schemas.problems import refusals
 
-router = APIRouter(prefix="/api/v1", tags=["people"])
+router = signed_in_router(check_queries, prefix="/api/v1", tags=["people"])
 
 
 @router.get("/me", summary="Who am I")

@@ -2,16 +2,15 @@
 
 from uuid import UUID
 
-from fastapi import APIRouter
-
-from service.context import Db, Library, Now, Who
+from service.api.queries import check_queries
+from service.context import Db, Library, Now, Who, signed_in_router
 from service.errors import Asks, Conflict, NotFound, Refusal
 from service.records import planning
 from service.schemas.plan_showing import show_comparison, show_shopping, show_what_if
 from service.schemas.planning import ComparisonSent, ComparisonShown, ShoppingShown, WhatIfSent, WhatIfShown
 from service.schemas.problems import refusals
 
-router = APIRouter(prefix="/api/v1/builds", tags=["planning"])
+router = signed_in_router(check_queries, prefix="/api/v1/builds", tags=["planning"])
 REFUSED = refusals(Refusal, NotFound, Conflict, Asks)
 
 

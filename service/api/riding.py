@@ -3,10 +3,11 @@
 from typing import Annotated
 from uuid import UUID
 
-from fastapi import APIRouter, Depends, Request, Response
+from fastapi import Depends, Request, Response
 
 from service.api.paging import Cursor, Limit, Window, key_of, next_page
-from service.context import Db, IfMatch, Now, Who, tag_row
+from service.api.queries import check_queries
+from service.context import Db, IfMatch, Now, Who, signed_in_router, tag_row
 from service.errors import Asks, Conflict, Gone, NeedsIfMatch, NotFound, Refusal, Stale
 from service.records import riding
 from service.schemas.fields import read_instant
@@ -23,7 +24,7 @@ from service.schemas.riding import (
 )
 from service.schemas.showing import show_reading, show_ride
 
-router = APIRouter(prefix="/api/v1", tags=["riding"])
+router = signed_in_router(check_queries, prefix="/api/v1", tags=["riding"])
 Within = Annotated[Window, Depends()]
 CHANGED = refusals(Refusal, NotFound, Stale, NeedsIfMatch, Asks)
 REMOVED = refusals(NotFound, Stale, NeedsIfMatch)

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from datetime import date, timedelta
 
 from service.demo.scene import ENGLISH, Wanted, figure, told
+from service.demo.worth import MIXED, worth_of
 from service.schemas.fields import Money
 from service.schemas.parts import Origin, PartSent, SpecSent, TorqueFigureSent
 
@@ -12,7 +13,7 @@ Specs = dict[str, SpecSent]
 
 def mixed_parts(today: date) -> Wanted:
     """About fifty parts by their places, half of them second-hand; the headset is on order."""
-    return {
+    parts = {
         **_frame_and_fork(),
         "headset": PartSent(
             category="headset",
@@ -32,6 +33,7 @@ def mixed_parts(today: date) -> Wanted:
         **_brakes(),
         **_cockpit(),
     }
+    return worth_of(parts, MIXED)
 
 
 def _part(
@@ -64,12 +66,16 @@ def _frame_and_fork() -> Wanted:
     frame |= told("measured", has_stuck_part=False, hanger_outline="two holes 19 apart")
     frame |= told("measured", fd_mount="band", fd_band_mm=28.6, fd_cable_from="bottom", routing="stops")
     frame |= told("measured", chain_tension_by="derailleur", shell_guide=True, post_depth_mm=210)
+    frame |= told("measured", gap_tyre_width_mm=40, gap_side_mm=9, gap_crown_mm=13, joint_below_top_mm=45)
+    frame |= told("maker", stack_mm=567, reach_mm=385, head_angle_deg=71.5, seat_angle_deg=73.5, chainstay_mm=440)
+    frame |= told("maker", seat_tube_length_mm=520, bb_drop_mm=72, front_centre_mm=605)
     frame |= told("printed", frame_number="m 2217")
     frame |= told("guessed", native_rotor_mm=160, max_rotor_mm=180, fork_axle_crown_mm=398, max_double_ring_teeth=46)
     fork = told("measured", material="steel", freshly_painted=True, steerer_kind="threadless", steerer_mm=28.6)
     fork |= told("measured", steerer_material="steel", steerer_taper=False, steerer_length_mm=248, crown_race_on=False)
     fork |= told("measured", crown_race_mm=30.08, wheel_bsd_mm=622, spacing_mm=100, dropout="slot", axle_mm=9)
     fork |= told("measured", brake_mount="post", axle_crown_mm=402, rake_mm=47, retention_lips=True, travel_mm=0)
+    fork |= told("measured", dropout_thickness_mm=5, gap_tyre_width_mm=40, gap_side_mm=11, gap_crown_mm=15)
     fork |= told("printed", native_rotor_mm=160, max_rotor_mm=180)  # whether its feet are painted nobody looked
     limit = figure(None, 7, "max. 7 N·m")
     return {
@@ -102,11 +108,13 @@ def _bottom_end() -> Wanted:
 
 def _drive() -> Wanted:
     cassette = told("printed", driver="spline9", sprockets_count=10, smallest_teeth=11, largest_teeth=36)
+    cassette |= told("printed", sprockets_teeth=[11.0, 13.0, 15.0, 17.0, 19.0, 21.0, 24.0, 28.0, 32.0, 36.0])
     derailleur = told("measured", actuation="cable", mount="m10", cage_pivot_mm=76, clutch=False)
-    derailleur |= told("printed", index_family="c", sprockets_count=10, largest_max_teeth=34, largest_min_teeth=28)
-    derailleur |= told("guessed", capacity_teeth=39, shift_ratio=1.7)
+    derailleur |= told("printed", index_family="b", sprockets_count=9, largest_max_teeth=34, largest_min_teeth=28)
+    derailleur |= told("printed", capacity_teeth=41, front_difference_max_teeth=22)
     front = told("measured", mount="band", band_mm=28.6, actuation="cable", pull_from="bottom", rings_count=2)
     front |= told("guessed", pull_family="road", capacity_teeth=14) | told("printed", index_family="c")
+    front |= told("printed", largest_ring_min_teeth=44, largest_ring_max_teeth=50) | told("maker", chainline_mm=45)
     right = told("measured", actuation="cable", positions_count=10, mount="bar", clamp_mm=22.2, works_gear="rear")
     right |= told("printed", index_family="c") | told("measured", gear_cable_head="gear_small", friction=False)
     left = told("measured", actuation="cable", positions_count=2, mount="bar", clamp_mm=22.2, works_gear="front")
@@ -157,10 +165,11 @@ def _wheel(end: str) -> Wanted:
         hub |= told("maker", end_caps_swap=False)
     rim = told("maker", bsd_mm=622, inner_mm=23, outer_mm=28, depth_mm=20, holes_count=32, erd_mm=601, bead="hooked")
     rim |= told("maker", valve_hole_mm=6.5, tubeless_ready=True, rim_brake_track=False, nipple_hole_mm=4.4)
-    rim |= told("printed", max_pressure_kpa=430, max_tension_n=1200, max_tyre_mm=55)
+    rim |= told("printed", max_pressure_kpa=430, max_tension_n=1200, max_tyre_mm=55) | told("maker", offset_mm=0)
     tyre = told("printed", bsd_mm=622, width_marked_mm=45, pressure_min_kpa=200, pressure_max_kpa=400, bead="folding")
     tyre |= told("printed", tubeless_ready=True, set_up="tubeless", rotation=True) | told("maker", hookless_ok=False)
     tyre |= told("maker", rim_inner_min_mm=19, rim_inner_max_mm=30, tread="touring")
+    tyre |= told("guessed", pressure_planned_kpa=270 if rear else 240)
     tape = told("printed", kind="tubeless", width_mm=26, pressure_max_kpa=500)
     valve = told("maker", valve_length_mm=44, valve_hole_mm=6.5, seat="cone", sealant_ml=60)
     axle = told("measured", kind="quick_release", skewer_mm=5, cam="enclosed", axle_mm=10 if rear else 9)
@@ -176,7 +185,7 @@ def _wheel(end: str) -> Wanted:
             f"spokes@{end}.{side}": _part(
                 "spokes", f"Spokes, {end} {side}", _spokes(length), minor=900, more={"pieces": 16}
             )
-            for side, length in (("left", 290 if not rear else 291), ("right", 291 if not rear else 289))
+            for side, length in (("left", 290 if not rear else 291), ("right", 291 if not rear else 290))
         },
         f"rim-tape@{end}": _part("rim-tape", "Tubeless tape 26", tape, minor=500),
         f"tubeless-valve@{end}": _part("tubeless-valve", "Tubeless valve 44", valve, minor=700),
@@ -235,7 +244,7 @@ def _cockpit() -> Wanted:
     bar |= told("maker", material="aluminium", straight_each_side_mm=240)
     post = told("measured", diameter_mm=27.2, length_mm=348, shape="round", clamp="two_bolt_top", clamp_bolts="two_m6")
     post |= told("printed", min_insert_mm=80) | told("measured", material="aluminium", setback_mm=15)
-    post |= told("guessed", rail_accepts=["round_7"])
+    post |= told("guessed", rail_accepts=["round_7"], exposed_mm=165)  # as on the tourer: to be ridden first
     clamp = told("printed", inside_mm=29.8, kind="bolt", bolts="one") | told("measured", height_mm=14)
     saddle = told("measured", rail="round_7", rail_clear_mm=68, width_mm=148, length_mm=272, height_mm=47)
     rings = told("measured", inside_mm=28.6, outside_mm=34, height_mm=30)
@@ -262,10 +271,23 @@ def candidates() -> list[tuple[str, str, PartSent]]:
     """Parts that are on the plan as well and not chosen: category and place they compete for."""
     wider = told("printed", bsd_mm=622, width_marked_mm=50, tubeless_ready=True, set_up="tubeless", bead="folding")
     longer = told("measured", steerer_clamp_mm=28.6, bar_clamp_mm=31.8, clamp_height_mm=42, length_mm=100, angle_deg=6)
+    wider |= told("maker", rim_inner_min_mm=21, rim_inner_max_mm=32)
     wide = told("measured", rail="round_7", rail_clear_mm=66, width_mm=160, length_mm=268)
-    planned = {"state": "planned", "note": "Only if 45 mm feels harsh."}
+    lighter = told("printed", bsd_mm=622, width_marked_mm=40, tubeless_ready=True, set_up="tubeless", bead="folding")
+    narrow = {"state": "planned", "mass_claimed_g": 460, "note": "Only for the road to work."}
+    wide_tyre = {"state": "planned", "mass_claimed_g": 690, "note": "Only if 45 mm feels harsh."}
+    own = told("measured", actuation="cable", mount="m10", cage_pivot_mm=82, clutch=True)
+    own |= told("maker", index_family="c", sprockets_count=10, largest_max_teeth=36, largest_min_teeth=30)
+    own |= told("maker", capacity_teeth=43, front_difference_max_teeth=22)
+    dearer = {"state": "planned", "mass_claimed_g": 312, "note": "Made for all of it; if the old one will not do."}
     return [
-        ("tyre", "front", _part("tyre", "Tyre 50-622, wider", wider, more=planned)),
-        ("stem", "", _part("stem", "Stem 100 mm", longer, origin="owned")),
+        ("tyre", "front", _part("tyre", "Tyre 50-622, wider", wider, minor=4600, more=wide_tyre)),
+        ("tyre", "front", _part("tyre", "Tyre 40-622, narrow", lighter, minor=3900, more=narrow)),
+        ("stem", "", _part("stem", "Stem 100 mm", longer, origin="owned", more={"mass_weighed_g": 152})),
         ("saddle", "", _part("saddle", "Saddle, 160 wide", wide, origin="owned", more={"tag": "S4"})),
+        (
+            "rear-derailleur",
+            "rear",
+            _part("rear-derailleur", "Rear derailleur for 36", own, minor=5900, more=dearer),
+        ),
     ]

@@ -10,7 +10,7 @@ from service.demo.scene import Scene, Stock, add_parts, fit_all, log, measure
 from service.demo.tourer import ENDED, Retired
 from service.records import builds, checklists, rules, swaps
 from service.records.rules import Subject
-from service.schemas.builds import BuildSent, SwapSent
+from service.schemas.builds import BuildChanged, BuildSent, SetUpSent, SwapSent
 from service.schemas.care import EventLogged, PutOffSent
 from service.schemas.checklists import ChecklistStarted
 
@@ -34,6 +34,7 @@ def ride_in_town(scene: Scene, retired: Retired) -> UUID:
             use="town",
             rider_mass_g=78000,
             front_brake_hand="left",
+            load_g=6000,
             note=f"A tour of 600 km starts on {scene.day(-21):%d %B %Y}; the pads should be new by then.",
         )
         build, _ = builds.add_build(scene.session, scene.who, sent)
@@ -43,8 +44,27 @@ def ride_in_town(scene: Scene, retired: Retired) -> UUID:
     _swap_wheel(scene, build.id, stock, retired)
     new_chain = _swap_chain(scene, build.id, stock)
     _second_chain(scene, build.id, stock, new_chain, km)
+    _settle(scene, build.id)
     _winter_service(scene, build.id, stock)
     return build.id
+
+
+def _settle(scene: Scene, build_id: UUID) -> None:
+    """How it is ridden, in two set-ups; and the whole bicycle on the scale."""
+    first = SetUpSent(
+        at=scene.at(BEGAN - 3), saddle_height_mm=742, saddle_setback_mm=58, front_kpa=400, rear_kpa=450,
+        note="The first weeks.",
+    )  # fmt: skip
+    later = SetUpSent(
+        at=scene.at(420), saddle_height_mm=738, bar_reach_mm=545, bar_drop_mm=-15, front_kpa=350, rear_kpa=400,
+        note="A little lower, softer tyres.",
+    )  # fmt: skip
+    for sent in (first, later):
+        with scene.action():
+            builds.add_set_up(scene.session, scene.who, build_id, sent, now=scene.now)
+    with scene.action():
+        weighed = BuildChanged(mass_weighed_g=12640)
+        builds.change_build(scene.session, scene.who, build_id, weighed, version=None)
 
 
 def _first_chain(scene: Scene, build_id: UUID, stock: Stock) -> float:

@@ -4,7 +4,8 @@ from service.domain.bicycle import Placed
 from service.domain.calculation import Case, Reckoned, Seen, calculation, reckon
 from service.domain.condition import Answer
 from service.domain.mass import masses_of
-from service.domain.span import SOME, Span, exactly, largest, said, smallest
+from service.domain.procedure import Library
+from service.domain.span import SOME, Span, exactly, largest, said
 from service.domain.tyre import HOOKLESS_KPA, ceiling
 
 CLOSE_SHARE = 0.05
@@ -48,7 +49,7 @@ def pressure_ceiling(seen: Seen) -> Reckoned:
         Case(Answer.NO if planned.known else Answer.UNKNOWN, ""),
         Case(min(hookless, planned.over(HOOKLESS_KPA)), ""),
     ]
-    unknown = f"{allowed}." + ("" if planned.known else " The pressure is planned with the rider on it.")
+    unknown = f"{allowed}."
     close = exactly(most.high).times(1 - CLOSE_SHARE)
     cares = [
         Case(
@@ -77,10 +78,9 @@ def mass_limit(seen: Seen) -> Reckoned:
     """
     rider = seen.number("build.rider_mass_g").times(1 / KG)
     everything = rider + seen.number("build.load_g").times(1 / KG) + _bicycle_kg(seen)
-    riders, systems = _limits(seen, "max_rider_mass_kg"), _limits(seen, "max_system_mass_kg")
-    most_rider, most_all = _lowest(riders), _lowest(systems)
+    (most_rider, of_rider), (most_all, of_all) = _lowest(seen, "max_rider_mass_kg"), _lowest(seen, "max_system_mass_kg")
     shown = f"Rider {said(rider, 'kg')}, with bicycle and load {said(everything, 'kg')}"
-    limits = f"the lowest limit is {_limit(most_rider)} for the rider, {_limit(most_all)} for all together"
+    limits = _limits(of_rider, of_all)
     return reckon(
         [
             Case(rider.over(most_rider), f"{shown}; {limits}."),
@@ -89,7 +89,7 @@ def mass_limit(seen: Seen) -> Reckoned:
         [
             Case(
                 Answer.YES if _unlimited(seen) else Answer.NO,
-                f"{shown}; {limits}; no limit is known of {', '.join(_unlimited(seen))}: read their papers.",
+                f"{shown}; {limits}. Read the papers of these too: {', '.join(_unlimited(seen))}.",
                 "limit-unknown",
             ),
             Case(rider.over(most_rider.times(1 - CLOSE_SHARE)), f"{shown}; {limits}: close under.", "close"),
@@ -100,17 +100,22 @@ def mass_limit(seen: Seen) -> Reckoned:
     )
 
 
-def _limits(seen: Seen, key: str) -> list[Span]:
-    limits = [seen.number(f"*.{key}", each, asked=False) for each in seen.every_part() if seen.declares(key, each)]
-    return [each for each in limits if each.known]
+def _limits(of_rider: str, of_all: str) -> str:
+    named = [f"{limit} for {what}" for limit, what in ((of_rider, "the rider"), (of_all, "all together")) if limit]
+    return f"allowed are at most {' and '.join(named)}" if named else "no limit of any part is known"
 
 
-def _lowest(limits: list[Span]) -> Span:
-    return smallest(limits) if limits else exactly(float("inf"))
-
-
-def _limit(most: Span) -> str:
-    return f"{most.low:g} kg" if most.low < float("inf") else "not known"
+def _lowest(seen: Seen, key: str) -> tuple[Span, str]:
+    """The lowest limit of this kind, and in words with the part that has it."""
+    library = seen.gathering.around.library
+    parts = [
+        (seen.number(f"*.{key}", each, asked=False), each) for each in seen.every_part() if seen.declares(key, each)
+    ]
+    known = [(limit.low, _called(each, library)) for limit, each in parts if limit.known]
+    if not known:
+        return exactly(float("inf")), ""
+    least, name = min(known)
+    return exactly(least), f"{least:g} kg ({name})"
 
 
 def _bicycle_kg(seen: Seen) -> Span:
@@ -128,7 +133,15 @@ def _bicycle_kg(seen: Seen) -> Span:
 def _unlimited(seen: Seen) -> list[str]:
     """The parts made with a limit where it is light, of which none is known."""
     without = (each for each in seen.every_part() if each.slot in ASKED_OF and not _has_limit(seen, each))
-    return list(dict.fromkeys(each.part.name for each in without))
+    library = seen.gathering.around.library
+    return list(dict.fromkeys(_called(each, library) for each in without))
+
+
+def _called(placed: Placed, library: Library) -> str:
+    """The part's own name, or its category's title where it has none."""
+    category = library.categories.get(placed.slot)
+    named = placed.part.name not in ("", placed.part.category)
+    return placed.part.name if named or category is None else category.title.lower()
 
 
 def _has_limit(seen: Seen, placed: Placed) -> bool:

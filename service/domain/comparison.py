@@ -1,7 +1,7 @@
 """How one test of a join is answered: two facts, or a fact and a constant, compared with a tolerance."""
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import IntEnum
 from typing import Any
 from uuid import UUID
@@ -29,7 +29,8 @@ class Read:
     """What is known of one side of a test: values (none: not entered), whose they are, and their field.
 
     `absent`: there is no such part. `give` is how far equal numbers may lie apart: nothing once a reading is snapped to
-    a size. `missing` are the facts that are not entered.
+    a size. `missing` are the facts that are not entered. `within`: so far from it may lie what is meant, as it is only
+    what is marked.
     """
 
     values: tuple[Any, ...] = ()
@@ -41,6 +42,7 @@ class Read:
     give: float = CLOSE
     label: bool = False
     absent: bool = False
+    within: float = 0.0
 
 
 ABSENT = Read(absent=True)
@@ -49,10 +51,12 @@ Source = Callable[[str, bool], Read]
 
 
 def read_part(part: Part, category: Category | None, key: str, *, raw: bool = False) -> Read:
-    """One spec of a part for a test; absent where its category has no such spec."""
+    """One spec of a part for a test, or what stands for it until it is measured; absent where there is no such spec."""
     field = spec_field(category, key) if category else None
     if category is None or field is None:
         return ABSENT
+    if field.until_measured is not None and not part.specs.get(key):
+        return replace(read_part(part, category, field.until_measured, raw=raw), within=field.marked_within)
     found = read_spec(part, category, key)
     entered = part.specs.get(key, ())
     values: tuple[Any, ...] = found.values
@@ -105,6 +109,8 @@ def _one(test: When, source: Source) -> tuple[Verdict, tuple[Tested, ...]]:
     mine = source(test["mine"], raw)
     theirs = source(test["theirs"], raw) if "theirs" in test else read_constant(test.get("than", ()))
     verdict = _verdict(test, mine, theirs)
+    if verdict is Verdict.UNKNOWN and test.get("if_known", False):
+        verdict = Verdict.NO
     return verdict, (Tested(verdict, mine, theirs, "theirs" in test),)
 
 
@@ -113,12 +119,26 @@ def _verdict(test: When, mine: Read, theirs: Read) -> Verdict:
         return Verdict.NO
     wrong_way_round = test["is"] == "not equal"
     if mine.values and theirs.values:
+        if too_close(test, mine, theirs):
+            return Verdict.CARE
         held = _holds(test, mine, theirs)
         complete = not mine.missing and not theirs.missing
         if complete or held != wrong_way_round:
             return Verdict.YES if held else Verdict.NO
     unknown_label = (mine.label and mine.missing) or (theirs.label and theirs.missing)
     return Verdict.CARE if unknown_label else Verdict.UNKNOWN
+
+
+def too_close(test: When, mine: Read, theirs: Read) -> bool:
+    """Does it hang on how far what is meant lies from what is marked?"""
+    if not (mine.within or theirs.within):
+        return False
+    held = {_holds(test, one, other) for one in _at_its_ends(mine) for other in _at_its_ends(theirs)}
+    return len(held) > 1
+
+
+def _at_its_ends(side: Read) -> list[Read]:
+    return [replace(side, values=tuple(value + by for value in side.values)) for by in {-side.within, side.within}]
 
 
 def _holds(test: When, mine: Read, theirs: Read) -> bool:

@@ -1,6 +1,6 @@
 """What a bicycle costs: paid, still to buy, spent beside the parts, its value as new; and what no sum can count."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
@@ -10,6 +10,7 @@ from service.domain.bicycle import Bicycle, Part, Placed
 from service.domain.inputs import NotKnown
 from service.domain.missing import missing_parts
 from service.domain.procedure import Library
+from service.domain.sums import LeftOut, by_name, in_short, name_at, sum_of_known
 from service.domain.wording import part_title
 
 KnownPrice = Literal["paid", "asked", "as new", "not known"]
@@ -55,23 +56,25 @@ class NotChosen:
 class Cost:
     """Minor units. `total_minor` is paid, still to buy and spent; each sum leaves out what is named in its list.
 
-    `without_price`: parts of whose price nothing is known, bought or not; `without_price_new` likewise for the value as
-    new. `against_minor` is the total less the price of the complete bicycle that it is compared with.
+    A sum of parts of which no price is known is None. `without_price`: parts of whose price nothing is known, bought
+    or not; `without_price_new` likewise for the value as new. `against_minor` is the total less the price of the
+    complete bicycle that it is compared with.
     """
 
     parts: tuple[Priced, ...]
-    paid_minor: int
-    to_buy_minor: int
+    paid_minor: int | None
+    to_buy_minor: int | None
     by_kind: tuple[tuple[str, int], ...]
     spent_minor: int
-    total_minor: int
-    as_new_minor: int
+    total_minor: int | None
+    as_new_minor: int | None
     without_price: tuple[Priced, ...]
     without_price_new: tuple[Priced, ...]
     not_chosen: tuple[NotChosen, ...]
     compare_minor: int | None
     against_minor: int | None
     leaves_out: str
+    leaves_out_in_short: str
     not_known: tuple[NotKnown, ...]
 
 
@@ -79,29 +82,31 @@ def cost(bicycle: Bicycle, library: Library, expenses: Iterable[Spent] = ()) -> 
     """The sums for the parts that are fitted or chosen, and these expenses of the build."""
     parts = tuple(_priced(placed) for placed in bicycle.placed)
     spent = tuple(expenses)
-    paid = _sum(each.price_minor for each in parts if each.bought)
-    to_buy = _sum(each.price_minor for each in parts if not each.bought)
-    kinds = tuple((kind, _sum(each.amount_minor for each in spent if each.kind == kind)) for kind in EXPENSE_KINDS)
-    total = paid + to_buy + _sum(amount for _, amount in kinds)
+    paid = _sum_of_parts([each.price_minor for each in parts if each.bought])
+    to_buy = _sum_of_parts([each.price_minor for each in parts if not each.bought])
+    kinds = tuple((kind, sum(each.amount_minor for each in spent if each.kind == kind)) for kind in EXPENSE_KINDS)
+    total = sum_of_known([*(each.price_minor for each in parts), *(each.amount_minor for each in spent)])
     without = tuple(each for each in parts if each.price_minor is None)
     empty = tuple(
         NotChosen(each.slot, each.place, part_title(each.slot, library)) for each in missing_parts(bicycle, library)
     )
     compare = bicycle.build.compare_price_minor
+    left_out = _left_out(without, empty)
     return Cost(
         parts=parts,
         paid_minor=paid,
         to_buy_minor=to_buy,
         by_kind=kinds,
-        spent_minor=_sum(amount for _, amount in kinds),
+        spent_minor=sum(amount for _, amount in kinds),
         total_minor=total,
-        as_new_minor=_sum(each.price_new_minor for each in parts),
+        as_new_minor=sum_of_known(each.price_new_minor for each in parts),
         without_price=without,
         without_price_new=tuple(each for each in parts if each.price_new_minor is None),
         not_chosen=empty,
         compare_minor=compare,
-        against_minor=None if compare is None else total - compare,
-        leaves_out=_leaves_out(without, empty),
+        against_minor=None if compare is None or total is None else total - compare,
+        leaves_out=by_name(left_out),
+        leaves_out_in_short=in_short(left_out),
         not_known=tuple(_missed(each) for each in without),
     )
 
@@ -129,20 +134,17 @@ def _missed(part: Priced) -> NotKnown:
     return NotKnown(part.part, part.category, part.place, "price", f"Price of {part.name}", how)
 
 
-def _sum(amounts: Iterable[int | None]) -> int:
-    return sum(amount for amount in amounts if amount is not None)
+def _sum_of_parts(prices: list[int | None]) -> int | None:
+    """Where there are no such parts there is nothing to pay: 0."""
+    return sum_of_known(prices) if prices else 0
 
 
-def _leaves_out(without: Sequence[Priced], empty: Sequence[NotChosen]) -> str:
-    """The sentence beside the sum: what is not in it, every part by name; empty where the sum is whole."""
-    told = []
-    if without:
-        told.append(f"no price is known of {', '.join(_named(each) for each in without)}")
-    if empty:
-        places = ", ".join(each.title + (f" ({each.place.replace('.', ', ')})" if each.place else "") for each in empty)
-        told.append(f"nothing is chosen yet for {places}")
-    return f"Not in the sum: {'; '.join(told)}." if told else ""
-
-
-def _named(part: Priced) -> str:
-    return part.name + (f" ({part.place.replace('.', ', ')})" if part.place else "")
+def _left_out(without: Iterable[Priced], empty: Iterable[NotChosen]) -> tuple[LeftOut, ...]:
+    return (
+        LeftOut("part without a price", "parts without a price", [name_at(each.name, each.place) for each in without]),
+        LeftOut(
+            "place where nothing is chosen yet",
+            "places where nothing is chosen yet",
+            [name_at(each.title, each.place) for each in empty],
+        ),
+    )

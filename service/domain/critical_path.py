@@ -7,6 +7,9 @@ from graphlib import CycleError, TopologicalSorter
 from service.domain.timing import Span, spans
 from service.errors import Refusal
 
+MOST_TOLD = 10
+"""So many steps of a circle are named in its refusal."""
+
 
 @dataclass(frozen=True, slots=True)
 class Activity:
@@ -36,7 +39,7 @@ def critical_path(activities: Sequence[Activity]) -> Path:
     try:
         order = list(TopologicalSorter(dict(enumerate(before))).static_order())
     except CycleError as error:
-        circle = " → ".join(activities[i].key for i in reversed(error.args[1]))
+        circle = _told([activities[i].key for i in reversed(error.args[1])])
         raise Refusal(
             f"These steps wait for one another: {circle}.",
             errors=[(f"/steps/{error.args[1][0]}/after", "steps that do not wait for this one in turn")],
@@ -47,6 +50,12 @@ def critical_path(activities: Sequence[Activity]) -> Path:
         total=max((span.earliest_finish for span in met), default=0.0),
         critical=tuple(activities[i].key for i in order if abs(met[i].slack) < 1e-9),
     )
+
+
+def _told(circle: Sequence[str]) -> str:
+    """The keys of a circle, its first one again at its end; of a long one the middle is counted."""
+    shown = [*circle[:MOST_TOLD], f"({len(circle) - MOST_TOLD - 1} more)", circle[-1]]
+    return " → ".join(circle if len(circle) <= MOST_TOLD + 2 else shown)
 
 
 def _places(activities: Sequence[Activity]) -> dict[str, int]:

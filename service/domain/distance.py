@@ -175,8 +175,3 @@ class Ridden:
         part = self.bicycle.parts[part_id]
         before = 0 if part.metres_before is None and part.origin == "new" else part.metres_before
         return PartDistance((before or 0) + self.metres(part_id, None, upto), before is not None)
-
-
-def metres_of_part(bicycle: Bicycle, part_id: UUID, upto: datetime) -> PartDistance:
-    """A part's distance until an instant; for many parts make one `Ridden` and ask that (KeyError: no such part)."""
-    return Ridden(bicycle).of_part(part_id, upto)

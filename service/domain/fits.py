@@ -1,15 +1,16 @@
 """Whether a part would meet at a place of a bicycle: what the joins it would have there answer."""
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from dataclasses import dataclass
 
 from service.domain.bicycle import Bicycle, Part
 from service.domain.calculation import JoinAnswer
+from service.domain.calculations import CALCULATIONS
 from service.domain.ends import role_specs
 from service.domain.joins import Finding, findings_around, with_joins
-from service.domain.order import WHOLE
+from service.domain.meetings import SHIM, WHOLE
 from service.domain.places import surroundings
-from service.domain.procedure import Library
+from service.domain.procedure import Join, Library
 from service.domain.whatif import Supposed, suppose
 
 BEST_FIRST: tuple[JoinAnswer, ...] = ("meets", "needs care", "not measured yet", "conflicts")
@@ -38,11 +39,23 @@ def would_fit(bicycle: Bicycle, part: Part, place: str, library: Library) -> Wou
     """
     supposed = suppose(bicycle, [Supposed(part, place)], library)
     around = with_joins(surroundings(supposed.bicycle, library))
-    whole = f"{WHOLE}."
-    met = [each for each in findings_around(around) if part.id in each.parts and not each.join.startswith(whole)]
+    roles = {role for role, placed in around.by_role.items() if any(each.part.id == part.id for each in placed)}
+    found = findings_around(around, lambda owner, join: _takes_part(roles, owner, join))
+    met = [each for each in found if part.id in each.parts]
     decided = [each for each in met if each.answer != "not measured yet" or each.measure]
     worst_first = sorted(decided, key=lambda each: (-BEST_FIRST.index(each.answer), each.join))
     return WouldFit(part, worst_first[0].answer if worst_first else None, tuple(worst_first))
+
+
+def _takes_part(roles: Set[str], owner: str, join: Join) -> bool:
+    """Can a part in these roles be among those that a join is about? Not in the bicycle's own, which are about all.
+
+    What a part is fitted to, and what is asked of every part, may be any.
+    """
+    calculated = CALCULATIONS.get(join.by or "")
+    read = (name.rpartition(".")[0] for name in (calculated.reads if calculated else ()))
+    named = {owner, SHIM, *(name.partition("@")[0] for name in join.with_), *read}
+    return owner != WHOLE and not named.isdisjoint(roles | {"host", "*"})
 
 
 def can_fill(slot: str, library: Library) -> Sequence[str]:

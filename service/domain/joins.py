@@ -1,7 +1,8 @@
 """Where parts meet: whether they do, need care, conflict, or what must be measured before that can be said."""
 
 import hashlib
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+import re
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 from uuid import UUID
@@ -16,6 +17,7 @@ from service.domain.meetings import WHOLE, Gathering, Meeting, gatherings, meeti
 from service.domain.places import Here, Surroundings, familiar, surroundings
 from service.domain.procedure import CareCase, Join, Library
 from service.domain.readings import spec_field
+from service.domain.wording import asked, decided
 
 OF_THE_BUILD = {
     "rider_mass_g": ("Rider's mass", "Bathroom scale, dressed for riding."),
@@ -97,9 +99,12 @@ def findings(bicycle: Bicycle, library: Library) -> tuple[Finding, ...]:
     return tuple(replace(each, acceptance=kept.get((each.join, each.fingerprint))) for each in met)
 
 
-def findings_around(around: Surroundings) -> tuple[Finding, ...]:
-    """The same, for parts that may exist nowhere, without what was accepted."""
-    met = (each for owner, join in _joins(around) for each in _findings_of(around, owner, join))
+def findings_around(
+    around: Surroundings, asked_for: Callable[[str, Join], bool] = lambda owner, join: True
+) -> tuple[Finding, ...]:
+    """The same, for parts that may exist nowhere, without what was accepted; of the joins asked for, all by default."""
+    joins = (each for each in _joins(around) if asked_for(*each))
+    met = (each for owner, join in joins for each in _findings_of(around, owner, join))
     return tuple(sorted(met, key=lambda finding: finding.join))
 
 
@@ -138,6 +143,8 @@ def _outcome(meeting: Meeting) -> _Outcome:
         even_so = [case for case in by_verdict[Verdict.YES] if case.even_if_meets]
         return _Outcome("needs care", even_so[0], tested) if even_so else _Outcome("meets", None, tested)
     workable = by_verdict[Verdict.YES] + by_verdict[Verdict.CARE]
+    if verdict is Verdict.CARE and any(each.verdict is Verdict.CARE and _by_mark(each) for each in tested):
+        return _Outcome("needs care", None, tested)
     if verdict is Verdict.CARE or (verdict is Verdict.NO and workable):
         return _Outcome("needs care", workable[0] if workable else None, tested)
     if verdict is Verdict.NO and len(by_verdict[Verdict.NO]) == len(alternatives):
@@ -176,7 +183,7 @@ def _found(meeting: Meeting, judged: Judged) -> Finding:
         title=join.title,
         answer=outcome.answer,
         care=case.key if case else None,
-        say=_say(meeting, outcome),
+        say=" ".join([_say(meeting, outcome), *_still_to_decide(meeting.here.around, outcome.answer, settles)]),
         facts=facts,
         measure=_measures(meeting.here.around, settles) if outcome.answer == "not measured yet" else (),
         acceptable=join.acceptable and outcome.answer == "conflicts",
@@ -203,7 +210,7 @@ def _reckoned(gathering: Gathering, reckoned: Reckoned, seen: Seen) -> Finding:
         title=join.title,
         answer=reckoned.answer,
         care=reckoned.care,
-        say=_say_reckoned(join, reckoned),
+        say=" ".join([_say_reckoned(join, reckoned), *_still_to_decide(gathering.around, reckoned.answer, settles)]),
         facts=facts,
         measure=_measures(gathering.around, settles) if reckoned.answer == "not measured yet" else (),
         acceptable=join.acceptable and reckoned.answer == "conflicts",
@@ -250,18 +257,39 @@ def shown(value: Any) -> str:
     return f"{value:g}" if isinstance(value, int | float) else str(value)
 
 
+def _still_to_decide(around: Surroundings, answer: JoinAnswer, settles: Iterable[Fact]) -> Iterator[str]:
+    """What no measurement settles but a decision does, and who decides it."""
+    if answer == "not measured yet":
+        for fact in dict.fromkeys(each for each in settles if decided(each, around)):
+            ask = asked(fact, around)
+            yield f"Still to be decided: {ask.title}. {ask.how}"
+
+
+def _by_mark(tested: Tested) -> bool:
+    return bool(tested.mine.within or tested.theirs.within)
+
+
 def _say(meeting: Meeting, outcome: _Outcome) -> str:
+    title, marked = meeting.join.title, any(map(_by_mark, outcome.tested))
     if outcome.answer == "meets":
-        return f"{meeting.join.title}: they meet."
+        return f"{title}: they meet{', by what is marked' if marked else ''}."
     if outcome.answer == "not measured yet":
-        return f"{meeting.join.title}: not measured yet."
-    if outcome.case is None and outcome.answer == "needs care":
-        return (
-            f"{meeting.join.title}: the marks do not tell whether they match. Try them together before relying on it."
-        )
+        return f"{title}: not measured yet."
     mine, theirs = _sides(outcome.tested)
+    if outcome.case is None and outcome.answer == "needs care":
+        if marked:
+            return (
+                f"{title}: {mine} against {theirs} by what is marked, too close to tell. Measure before relying on it."
+            )
+        return f"{title}: the marks do not tell whether they match. Try them together before relying on it."
     words = outcome.case.say if outcome.case else meeting.join.say
-    return words.replace("{mine}", mine).replace("{theirs}", theirs)
+    said = words.replace("{mine}", mine).replace("{theirs}", theirs)
+    said = _NAMED.sub(lambda found: _words(meeting.read(found[1], False)), said)
+    return f"{said} This is by what is marked: measured, it decides." if marked else said
+
+
+_NAMED = re.compile(r"\{([a-z0-9_.-]+)\}")
+"""Any fact of the parts that meet, "spec" or "category.spec", in the words of a join."""
 
 
 def _sides(tested: Sequence[Tested]) -> tuple[str, str]:

@@ -30,7 +30,7 @@ def spoke_length(seen: Seen) -> Reckoned:
     try:
         wanted = _wanted(seen, side)
     except Refusal as refusal:
-        return Reckoned("conflicts", f"Hub, rim and spokes as entered make no wheel: {refusal.say}")
+        return Reckoned("conflicts", f"Hub, rim and spokes as entered make no wheel. {refusal.say}")
     there = seen.number("length_mm")
     off = there - wanted
     long_nipple = seen.number("nipple_length_mm", asked=False)

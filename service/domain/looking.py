@@ -14,7 +14,7 @@ YES_NO = {"yes": "yes", "true": "yes", "no": "no", "false": "no"}
 
 @dataclass(frozen=True, slots=True)
 class Sought:
-    """Parts of these categories with a fact: a number in one of these ranges, or these words in small letters."""
+    """Parts of these categories with a fact: a number in one of these ranges, or these words in any letters."""
 
     categories: tuple[str, ...]
     field: str
@@ -63,7 +63,7 @@ def _reads_as(field: SpecField, worth: str) -> tuple[Ranges, str | None]:
         return (), known[_plain(worth)].lower()
     if not worth:
         raise ValueError("what is written there")
-    return (), worth.lower()
+    return (), worth
 
 
 def _number(worth: str) -> float:

@@ -1,12 +1,13 @@
 """What a bicycle weighs: each part's mass, weighed before claimed, by group; and what has none."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 from uuid import UUID
 
 from service.domain.bicycle import Bicycle, Placed
 from service.domain.inputs import NotKnown
+from service.domain.sums import LeftOut, by_name, in_short, name_at, sum_of_known
 
 GROUPS: Mapping[str, tuple[str, ...]] = {
     "frame and fork": (
@@ -54,28 +55,32 @@ class PartMass:
 
 @dataclass(frozen=True, slots=True)
 class GroupMass:
-    """One group, g: its sum, and how much of it was weighed."""
+    """One group, g: its sum, and how much of it was weighed; None where nothing of it has a mass."""
 
     group: str
-    mass_g: float
-    weighed_g: float
+    mass_g: float | None
+    weighed_g: float | None
     parts_count: int
     without_mass_count: int
 
 
 @dataclass(frozen=True, slots=True)
 class Mass:
-    """g. `sum_g` leaves out what is in `without_mass`; `difference_g` is the weighed bicycle less the sum."""
+    """g. `sum_g` leaves out what is in `without_mass`; `difference_g` is the weighed bicycle less the sum.
+
+    Where no part has a mass the sum is None, and with it what is said of it.
+    """
 
     parts: tuple[PartMass, ...]
     groups: tuple[GroupMass, ...]
-    sum_g: float
-    weighed_g: float
-    claimed_g: float
+    sum_g: float | None
+    weighed_g: float | None
+    claimed_g: float | None
     without_mass: tuple[PartMass, ...]
     bicycle_weighed_g: int | None
     difference_g: float | None
     leaves_out: str
+    leaves_out_in_short: str
     assumes: tuple[str, ...]
     not_known: tuple[NotKnown, ...]
 
@@ -83,21 +88,22 @@ class Mass:
 def mass(bicycle: Bicycle) -> Mass:
     """The sums for the parts that are fitted or chosen."""
     parts = tuple(masses_of(bicycle.placed))
-    total = sum((each.mass_g or 0.0 for each in parts), 0.0)
-    weighed = sum((each.mass_g or 0.0 for each in parts if each.known_by == "weighed"), 0.0)
+    total, weighed = _sums(parts)
     without = tuple(each for each in parts if each.known_by == "not known")
     whole = bicycle.build.mass_weighed_g
+    left_out = _left_out(without)
     groups = (_group(name, parts) for name in (*GROUPS, OTHER))
     return Mass(
         parts=parts,
         groups=tuple(each for each in groups if each.parts_count),
         sum_g=total,
         weighed_g=weighed,
-        claimed_g=total - weighed,
+        claimed_g=None if total is None or weighed is None else total - weighed,
         without_mass=without,
         bicycle_weighed_g=whole,
-        difference_g=None if whole is None else whole - total,
-        leaves_out=_leaves_out(without),
+        difference_g=None if whole is None or total is None else whole - total,
+        leaves_out=by_name(left_out),
+        leaves_out_in_short=in_short(left_out),
         assumes=tuple(_assumes(parts)),
         not_known=tuple(_missed(each) for each in without),
     )
@@ -132,13 +138,22 @@ def _group_of(category: str) -> str:
 
 def _group(name: str, parts: tuple[PartMass, ...]) -> GroupMass:
     own = [each for each in parts if each.group == name]
+    total, weighed = _sums(own)
     return GroupMass(
         group=name,
-        mass_g=sum((each.mass_g or 0.0 for each in own), 0.0),
-        weighed_g=sum((each.mass_g or 0.0 for each in own if each.known_by == "weighed"), 0.0),
+        mass_g=total,
+        weighed_g=weighed,
         parts_count=len(own),
         without_mass_count=sum(each.known_by == "not known" for each in own),
     )
+
+
+def _sums(parts: Iterable[PartMass]) -> tuple[float | None, float | None]:
+    """All that is known of them, and how much of that was weighed."""
+    parts = tuple(parts)
+    total = sum_of_known(each.mass_g for each in parts)
+    weighed = sum((each.mass_g or 0.0 for each in parts if each.known_by == "weighed"), 0.0)
+    return total, None if total is None else weighed
 
 
 def _missed(part: PartMass) -> NotKnown:
@@ -146,9 +161,9 @@ def _missed(part: PartMass) -> NotKnown:
     return NotKnown(part.part, part.category, part.place, "mass_weighed_g", f"Mass of {part.name}", how)
 
 
-def _leaves_out(without: tuple[PartMass, ...]) -> str:
-    names = ", ".join(each.name + (f" ({each.place.replace('.', ', ')})" if each.place else "") for each in without)
-    return f"Not in the sum: no mass is known of {names}." if names else ""
+def _left_out(without: Iterable[PartMass]) -> tuple[LeftOut, ...]:
+    names = [name_at(each.name, each.place) for each in without]
+    return (LeftOut("part without a mass", "parts without a mass", names),)
 
 
 def _assumes(parts: tuple[PartMass, ...]) -> Iterator[str]:

@@ -21,7 +21,8 @@ SpecKind = Literal["number", "choice", "yes-no", "label", "day", "numbers", "cho
 class SpecField(Strict):
     """A fact of a part that decides what it meets; a number's unit is the end of its key.
 
-    `at_most` names another number of the same part that this one cannot exceed. `basis`: of its sizes; where it has
+    `at_most` names another number of the same part that this one cannot exceed; `until_measured` the number that joins
+    take for it until it is entered, `marked_within` how far apart the two may be. `basis`: of its sizes; where it has
     none, of its low and high; of a choice, of the figures in its words.
     """
 
@@ -37,6 +38,8 @@ class SpecField(Strict):
     sizes: tuple[tuple[float, float, float], ...] = ()
     give: float = 0.1
     at_most: str | None = None
+    until_measured: str | None = None
+    marked_within: float = 0.0
     decided: bool = False
     basis: Basis | None = None
     source: str | None = None

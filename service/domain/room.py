@@ -29,22 +29,24 @@ GAP_TYRE, MARKED, ON_RIM = "gap_tyre_width_mm", "tyre.width_marked_mm", "tyre.wi
 @calculation(reads=(GAP_TYRE, "gap_side_mm", MARKED, ON_RIM, "build.use"), cares=("narrow",))
 def clearance_side(seen: Seen) -> Reckoned:
     """The gap beside the tyre that is there: 6 mm, 4 for racing, never under 1.6."""
-    gap = _carried(seen.number("gap_side_mm"), seen.number(GAP_TYRE), _width(seen), "side")
-    return _judged(seen, gap, LEAST_GAP_MM, "beside")
+    tyre = _width(seen)
+    gap = _carried(seen.number("gap_side_mm"), seen.number(GAP_TYRE), tyre, "side")
+    return _judged(seen, gap, LEAST_GAP_MM, f"beside a tyre of {said(tyre)}")
 
 
 @calculation(reads=(GAP_TYRE, "gap_crown_mm", MARKED, ON_RIM, "build.use"), cares=("narrow",))
 def clearance_crown(seen: Seen) -> Reckoned:
     """The gap over the tyre that is there: as beside it, and never under 4 mm on mixed surfaces and off-road."""
-    gap = _carried(seen.number("gap_crown_mm"), seen.number(GAP_TYRE), _width(seen), "crown")
+    tyre = _width(seen)
+    gap = _carried(seen.number("gap_crown_mm"), seen.number(GAP_TYRE), tyre, "crown")
     rough = seen.says("build.use", "mixed", "off-road") is Answer.YES
-    return _judged(seen, gap, ROUGH_CROWN_MM if rough else LEAST_GAP_MM, "over")
+    return _judged(seen, gap, ROUGH_CROWN_MM if rough else LEAST_GAP_MM, f"over a tyre of {said(tyre)}")
 
 
 def _judged(seen: Seen, gap: Span, least: float, where: str) -> Reckoned:
     racing = seen.says("build.use", "road race", asked=False) is Answer.YES
     wanted = RACING_GAP_MM if racing else GAP_MM
-    shown = f"{said(gap)} {where} this tyre, {wanted:g} mm are asked"
+    shown = f"{said(gap)} {where}, {wanted:g} mm are asked"
     return reckon(
         [Case(gap.under(least), f"{shown}, {least:g} mm at the very least.")],
         [Case(gap.under(wanted), f"{shown}: dry roads only, and a wheel that is kept true.", "narrow")],

@@ -124,11 +124,15 @@ def reflectors(seen: Seen) -> Reckoned:
     return reckon(
         [],
         [
-            Case(Answer(2 - min(answers.values())), f"Not seen at night: {', '.join(lacking)}.", "some-missing"),
+            Case(Answer(2 - min(answers.values())), _unseen(lacking), "some-missing"),
             Case(Answer(2 - rules), unread, "local-rules"),
         ],
         "Front, rear, both wheels and the pedals are seen.",
     )
+
+
+def _unseen(lacking: Iterable[str]) -> str:
+    return f"Not there: {', '.join(lacking)}. Not seen at night from that side: fit them, as local rules ask."
 
 
 def _shown(seen: Seen, name: str, right: tuple[str, ...]) -> Answer:

@@ -44,7 +44,7 @@ def post_depth(seen: Seen) -> Reckoned:
             ),
         ],
         f"{said(inside)} inside, {said(least)} are needed.",
-        unknown=_waits(exposed),
+        unknown=_waits(exposed, length, least),
     )
 
 
@@ -56,19 +56,26 @@ def post_depth(seen: Seen) -> Reckoned:
 )
 def dropper_insertion(seen: Seen) -> Reckoned:
     """The same least length inside the frame for a dropper, which is never cut."""
-    exposed = seen.number("exposed_mm")
-    inside = seen.number("length_mm") - exposed
+    exposed, length = seen.number("exposed_mm"), seen.number("length_mm")
+    inside = length - exposed
     least, depth = _least(seen), seen.number("frame.post_depth_mm")
     conflicts = [*_too_little(inside, least), Case(depth.under(least), _shallow(depth, least))]
-    return reckon(conflicts, [], f"{said(inside)} inside, {said(least)} are needed.", unknown=_waits(exposed))
+    waits = _waits(exposed, length, least)
+    return reckon(conflicts, [], f"{said(inside)} inside, {said(least)} are needed.", unknown=waits)
 
 
 def _too_little(inside: Span, least: Span) -> list[Case]:
     return [Case(inside.under(least), f"{said(inside)} stand in the frame at the rider's height, {said(least)} must.")]
 
 
-def _waits(exposed: Span) -> str:
-    return "" if exposed.known else "It is known once the rider's height is settled."
+def _waits(exposed: Span, length: Span, least: Span) -> str:
+    """What can be said before the rider's height is settled: how high the saddle may go with this post."""
+    if exposed.known:
+        return ""
+    waits = "It is known once the rider's height is settled."
+    if not length.known or least.low <= 0:
+        return waits
+    return f"{waits} Of its {said(length)}, {said(least)} must go in: {said(length - least.low)} may show, no more."
 
 
 def _shallow(depth: Span, least: Span) -> str:
@@ -96,8 +103,8 @@ def dropper_depth(seen: Seen) -> Reckoned:
 
     Within 10 mm of its line it needs care (common practice).
     """
-    exposed = seen.number("exposed_mm")
-    inside = seen.number("length_mm") - exposed
+    exposed, length = seen.number("exposed_mm"), seen.number("length_mm")
+    inside = length - exposed
     depth, most = seen.number("frame.post_depth_mm"), seen.number("insert_max_mm")
     bulge, bore = seen.number("bulge_mm"), seen.number("frame.seatpost_mm")
     to_spare = inside - seen.number("min_insert_mm")
@@ -115,5 +122,5 @@ def dropper_depth(seen: Seen) -> Reckoned:
             )
         ],
         f"{said(inside)} inside, the tube takes {said(depth)}.",
-        unknown=_waits(exposed),
+        unknown=_waits(exposed, length, seen.number("min_insert_mm")),
     )

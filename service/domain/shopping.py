@@ -14,6 +14,7 @@ from service.domain.places import surroundings
 from service.domain.procedure import Consumable, Library
 from service.domain.small_parts import SmallPartNeeded, small_parts_of
 from service.domain.steps import Checklist, ChecklistStep, ShopVisit, ToolUse
+from service.domain.sums import sum_of_known
 from service.domain.whatif import Supposed, suppose
 from service.domain.wording import owns, tool_use
 from service.errors import Refusal
@@ -83,9 +84,9 @@ class Shopping:
     bench_known: bool
 
     @property
-    def price_minor(self) -> int:
-        """The prices of the parts that are known, in minor units; it leaves out `without_price`."""
-        return sum(each.price_minor or 0 for each in self.parts)
+    def price_minor(self) -> int | None:
+        """The prices of the parts that are known, in minor units, None where none is; without `without_price`."""
+        return sum_of_known(each.price_minor for each in self.parts) if self.parts else 0
 
     @property
     def without_price(self) -> tuple[Part, ...]:

@@ -87,7 +87,7 @@ def said(span: Span, unit: str = "mm") -> str:
         return "not known"
     if span.high == inf:
         return f"at least {_tenth(span.low)}{behind}"
-    if span.low == -inf:
+    if span.low in (-inf, 0.0):
         return f"at most {_tenth(span.high)}{behind}"
     return f"{_tenth(span.low)} to {_tenth(span.high)}{behind}"
 

@@ -18,7 +18,6 @@ NM_PER = {
     "kgf·cm": KILOGRAM_FORCE_N * 0.01,
     "kgf·m": KILOGRAM_FORCE_N,
 }
-KPA_PER = {"kPa": 1.0, "bar": 100.0, "psi": POUND_FORCE_N / INCH_M**2 / 1000}
 
 _SPELT = {
     "nm": "N·m",
@@ -59,16 +58,6 @@ def newton_metres(torque: float, unit: str) -> float:
 def torque_in(torque_nm: float, unit: str) -> float:
     """A torque given in N·m, in another unit of NM_PER."""
     return torque_nm / NM_PER[unit]
-
-
-def kilopascals(pressure: float, unit: str) -> float:
-    """A pressure in kPa; the unit is a key of KPA_PER (KeyError else)."""
-    return pressure * KPA_PER[unit]
-
-
-def pressure_in(pressure_kpa: float, unit: str) -> float:
-    """A pressure given in kPa, in another unit of KPA_PER."""
-    return pressure_kpa / KPA_PER[unit]
 
 
 def printed_torque(text: str) -> tuple[float | None, float] | None:

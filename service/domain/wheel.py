@@ -40,6 +40,11 @@ def _check(lacing: Lacing) -> None:
     if lacing.flange_offset_mm >= lacing.effective_rim_mm / 2:
         right = "from the wheel's middle plane to the flange, far less than half the rim"
         raise Refusal("The flange stands farther out than the rim is high.", errors=[("/flange_offset_mm", right)])
+    if lacing.spoke_hole_mm >= lacing.effective_rim_mm - lacing.hole_circle_mm:
+        raise Refusal(
+            "The rim lies so close to the flange that no spoke goes between them.",
+            errors=[("/effective_rim_mm", "far over hole_circle_mm: both are diameters")],
+        )
     if lacing.spokes_count % 2 or (lacing.crosses and lacing.spokes_count % 4):
         right = "the spokes of the whole wheel: even, and divisible by 4 where they cross"
         raise Refusal("So many spokes cannot be shared between two sides.", errors=[("/spokes_count", right)])

@@ -16,8 +16,12 @@ GPX, TRK, TRKSEG, TRKPT, ELE, TIME = (
 )
 LARGEST_BYTES = 100_000_000
 MOST_POINTS = 500_000
+MOST_SEGMENTS = 10_000
+"""Each is told of on its own: the answer must not outgrow the file."""
 DEEPEST = 64
 LONGEST_TEXT = 64
+LOWEST_M, HIGHEST_M = -12_000.0, 100_000.0
+"""Under every sea and over every aircraft: heights without an end would add up to no number."""
 PIECE = 1 << 16
 LONGEST_TOKEN = 1 << 20
 """The parser holds a token until it ends: one that never does must not fill the memory."""
@@ -83,6 +87,8 @@ class GpxReader:
         self._met.clear()
         if self._count > MOST_POINTS:
             raise Refusal(f"The file has more than {MOST_POINTS} points: cut it into its rides, then send each.")
+        if points and points[-1].segment >= MOST_SEGMENTS:
+            raise Refusal(f"The file has more than {MOST_SEGMENTS} segments: cut it into its rides, then send each.")
         return points
 
     def _point(self, number: int, raw: Raw) -> TrackPoint:
@@ -95,9 +101,9 @@ class GpxReader:
         except (KeyError, ValueError):
             _no_place(where, attributes)
         # what is no number (NaN) lies within no bounds, so it is refused here as well
-        if not -90 <= latitude <= 90 or "_" in latitude_text:
+        if not -90 <= latitude <= 90 or not _is_plain(latitude_text):
             _wrong(where, "lat", latitude_text, "from -90 to 90 degrees")
-        if not -180 <= longitude < 180 or "_" in longitude_text:
+        if not -180 <= longitude < 180 or not _is_plain(longitude_text):
             _wrong(where, "lon", longitude_text, "from -180 to less than 180 degrees (180 itself is -180)")
         height = None if height_text is None else _height(where, height_text)
         if time_text is None:
@@ -186,6 +192,8 @@ def _height(where: tuple[int, int], text: str) -> float:
     height = _number(text)
     if height is None:
         _wrong(where, "ele", text, "metres such as 412.5")
+    if not LOWEST_M <= height <= HIGHEST_M:
+        _wrong(where, "ele", text, f"from {LOWEST_M:.0f} to {HIGHEST_M:.0f} metres")
     return height
 
 
@@ -205,7 +213,12 @@ def _number(text: str) -> float | None:
         number = float(text)
     except ValueError:
         return None
-    return number if isfinite(number) and "_" not in text else None
+    return number if isfinite(number) and _is_plain(text) else None
+
+
+def _is_plain(text: str) -> bool:
+    """Whether digits are those of XML: Python reads 1_0 and the digits of other scripts as numbers too."""
+    return text.isascii() and "_" not in text
 
 
 def _wrong(where: tuple[int, int], name: str, text: str, right: str) -> NoReturn:

@@ -1,7 +1,7 @@
 """Numbers that can be: nothing takes less than no time, lasts a negative distance or is torqued beyond any bolt."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import fields, is_dataclass
+from dataclasses import fields
 from typing import Any
 
 from service.domain.lists import Factors
@@ -17,6 +17,7 @@ from service.domain.procedure import (
     Wear,
 )
 from service.library.files import Key
+from service.library.plain import names_in
 from service.library.report import Report
 
 Bound = tuple[float, float]
@@ -27,7 +28,7 @@ FROM_NOTHING: Bound = (0, 1_000_000)
 WEEK_MINUTES = 7 * 1440
 
 BOUNDS: Mapping[type, Mapping[str, Bound]] = {
-    SpecField: {"give": FROM_NOTHING, "snap": FROM_NOTHING},
+    SpecField: {"give": FROM_NOTHING, "snap": FROM_NOTHING, "marked_within": FROM_NOTHING},
     Fastening: {"count": (1, 200), "low_nm": ABOVE_NOTHING, "high_nm": (LEAST, 500)},
     Consumable: {"amount": ABOVE_NOTHING},
     SmallPart: {"amount": ABOVE_NOTHING},
@@ -64,18 +65,19 @@ def check_bounds(report: Report) -> None:
 def _outside(value: Any, key: Key) -> Iterator[tuple[Key, str]]:
     if isinstance(value, tuple):
         for number, each in enumerate(value):
-            yield from _outside(each, (*key, number))
-    elif is_dataclass(value):
-        bounds = BOUNDS.get(type(value), {})
-        for field in fields(value):
-            found = getattr(value, field.name)
-            if field.name not in bounds:
-                yield from _outside(found, (*key, field.name))
-                continue
-            low, high = bounds[field.name]
+            if not isinstance(each, str):
+                yield from _outside(each, (*key, number))
+        return
+    bounds = BOUNDS.get(type(value), {})
+    for name in names_in(value):
+        found = getattr(value, name)
+        if name in bounds:
+            low, high = bounds[name]
             for each in found.values() if isinstance(found, Mapping) else (found,):
                 if isinstance(each, int | float) and not low <= each <= high:
-                    yield (*key, field.name), _said(low, high)
+                    yield (*key, name), _said(low, high)
+        elif found is not None and not isinstance(found, str):
+            yield from _outside(found, (*key, name))
 
 
 def _said(low: float, high: float) -> str:

@@ -75,6 +75,8 @@ def _check_spec(at: Spot, spec: SpecField) -> None:
         at.wrong(f"a {spec.kind} has no low, high, nominal or sizes")
     if spec.at_most is not None:
         _check_at_most(at.inside("at_most"), spec)
+    if spec.until_measured is not None:
+        _check_until_measured(at.inside("until_measured"), spec)
     if spec.low is not None and spec.high is not None and spec.low >= spec.high:
         at.inside("low").wrong("low must be under high")
     if spec.nominal:
@@ -99,6 +101,17 @@ def _check_at_most(at: Spot, spec: SpecField) -> None:
         at.wrong("only a number is at most another number")
     elif spec.key.rpartition("_")[2] != most.key.rpartition("_")[2]:
         at.wrong(f"{spec.key} and {most.key} end in different units")
+
+
+def _check_until_measured(at: Spot, spec: SpecField) -> None:
+    """Another number of the same unit, which itself waits for nothing else."""
+    marked = at.report.spec(at.category, spec.until_measured or "")
+    if marked is None or marked.key == spec.key:
+        at.wrong(f"{at.category} has no other spec {spec.until_measured!r}")
+    elif (spec.kind, marked.kind) != ("number", "number") or marked.until_measured is not None:
+        at.wrong("only a number stands for another number until that is measured, and none stands for it in turn")
+    elif spec.key.rpartition("_")[2] != marked.key.rpartition("_")[2]:
+        at.wrong(f"{spec.key} and {marked.key} end in different units")
 
 
 def _check_fastening(at: Spot, fastening: Fastening) -> None:

@@ -13,7 +13,7 @@ from service.library.names import check_source, need_category
 from service.library.report import Report, Spot, numbered
 
 KINDS_OF_TEST = ("equal", "not equal", "in", "at least", "at most", "within", "pairs")
-TEST_KEYS = {"mine", "is", "theirs", "than", "table", "plus", "times", "give", "raw", "any"}
+TEST_KEYS = {"mine", "is", "theirs", "than", "table", "plus", "times", "give", "raw", "any", "if_known"}
 ORDERED = ("at least", "at most", "within")
 
 
@@ -151,8 +151,9 @@ def _types(test: Mapping[str, Any]) -> list[tuple[str, str]]:
         wrong.append(("theirs", 'should name a fact of the other part: "CATEGORY.SPEC", "host.SPEC" or "other.SPEC"'))
     if isinstance(test.get("than"), Mapping):
         wrong.append(("than", "should be a constant, or a list of them"))
-    if "raw" in test and not isinstance(test["raw"], bool):
-        wrong.append(("raw", "should be true or false"))
+    wrong += [
+        (key, "should be true or false") for key in ("raw", "if_known") if not isinstance(test.get(key, False), bool)
+    ]
     if "any" in test:
         wrong.append(("any", "should stand alone in its table: any = [[{ ... }], [{ ... }]]"))
     return wrong

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import fields, is_dataclass
+from functools import cache
 from typing import Any
 
 from service.library.files import Key
@@ -15,11 +16,23 @@ def check_plain(report: Report) -> None:
             report.wrong(name, key, what)
 
 
+def names_in(value: Any) -> tuple[str, ...]:
+    """The names of a value's fields; none where it has none."""
+    return _names_of(value.__class__)
+
+
+@cache
+def _names_of(kind: type) -> tuple[str, ...]:
+    return tuple(field.name for field in fields(kind)) if is_dataclass(kind) else ()
+
+
 def _wrong(value: Any, raw: Any, key: Key) -> Iterator[tuple[Key, str]]:
-    if is_dataclass(value) and isinstance(raw, Mapping):
-        for field in fields(value):
-            if field.name in raw:
-                yield from _wrong(getattr(value, field.name), raw[field.name], (*key, field.name))
+    if isinstance(raw, str) and isinstance(value, str):
+        return
+    if isinstance(raw, Mapping) and (names := names_in(value)):
+        for name in names:
+            if name in raw:
+                yield from _wrong(getattr(value, name), raw[name], (*key, name))
     elif isinstance(value, tuple) and isinstance(raw, list):
         for number, (each, written) in enumerate(zip(value, raw, strict=False)):
             yield from _wrong(each, written, (*key, number))

@@ -15,7 +15,14 @@ PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
 
 def check_words(report: Report) -> None:
     """Every text of every category."""
+    facts = {
+        f"{owner}.{spec.key}"
+        for name, category in report.categories.items()
+        for spec in category.specs
+        for owner in (name, "host", "other")
+    }
     for name, category in report.categories.items():
+        own = {spec.key for spec in category.specs}
         known = {spec.key for spec in category.specs} | _place_words(report, name, category)
         for key, text in _texts(category):
             _check_text(report, name, key, text, known)
@@ -23,7 +30,8 @@ def check_words(report: Report) -> None:
             _check_text(report, name, (*key, "title"), join.title, set())
             for place, said in ((key, join), *(((*key, *at), case) for at, case in numbered("care_if", join.care_if))):
                 # a calculation says its own numbers
-                _check_text(report, name, (*place, "say"), said.say, set() if join.by else {"mine", "theirs"})
+                named = set() if join.by else {"mine", "theirs"} | own | facts
+                _check_text(report, name, (*place, "say"), said.say, named)
     for number, milestone in enumerate(report.table("milestones").values()):
         for word in PLACEHOLDER.findall(milestone.title):
             if word != "end" or milestone.per != "end":

@@ -12,8 +12,8 @@ MOST_IDS = 1 << 15
 
 
 @lru_cache(maxsize=MOST_IDS)
-def _made(text: str) -> UUID:
-    return UUID(text)
+def _made(given: str | UUID | None) -> UUID | None:
+    return UUID(given) if isinstance(given, str) else given
 
 
 class _Id(TypeDecorator[UUID]):
@@ -24,7 +24,7 @@ class _Id(TypeDecorator[UUID]):
 
     def result_processor(self, dialect: Dialect, coltype: object) -> Callable[[Any], UUID | None]:
         """One step from what the driver gives to the id."""
-        return lambda given: _made(given) if isinstance(given, str) else given
+        return _made
 
 
 class _Moment(TypeDecorator[datetime]):

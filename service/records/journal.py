@@ -116,7 +116,7 @@ def same_again(session: Session, row: Row, *, ignore: frozenset[str] = frozenset
     if different:
         foreign = _OWNERS.intersection(different)  # somebody else's row: say no more than that the id is taken
         raise Conflict(
-            f"A {noun} with this id is stored already, with other content. Choose a new id, or change the stored one.",
+            f"This id has another {noun} already, with other content. Choose a new id, or change the stored one.",
             errors=[] if foreign else [(f"/{key}", "differs from what was sent first") for key in different],
         )
     return stored

@@ -57,7 +57,7 @@ def check_same_details(session: Session, row: SQLModel, details: Sequence[SQLMod
     if sorted(first, key=repr) != sorted(sent, key=repr):
         noun = str(row.__tablename__).replace("_", " ")
         raise Conflict(
-            f"A {noun} with this id is stored already, with other {pointer[1:].replace('_', ' ')}. "
+            f"This id has another {noun} already, with other {pointer[1:].replace('_', ' ')}. "
             "Choose a new id, or change the stored one.",
             errors=[(pointer, "differs from what was sent first")],
         )

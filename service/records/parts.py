@@ -354,7 +354,8 @@ def _with_fact(each: Sought) -> Any:
     """The parts of these categories with this fact; of a list of facts one is enough."""
     query = select(col(Spec.part_id)).where(col(Spec.field) == each.field)
     if each.words is not None:
-        query = query.where(func.lower(col(Spec.words)) == each.words)
+        # the database's own small letters on both sides: SQLite leaves all but a to z as they are
+        query = query.where(func.lower(col(Spec.words)) == func.lower(each.words))
     else:
         query = query.where(or_(*(col(Spec.number).between(low, high) for low, high in each.ranges)))
     return col(Part.category).in_(each.categories) & col(Part.id).in_(query)

@@ -5,6 +5,7 @@ is written here follows the shown model field by field: its names, its order, it
 """
 
 from collections.abc import Callable, Iterator, Mapping
+from functools import cache
 from typing import Any, get_args, get_origin, get_type_hints
 
 from pydantic import TypeAdapter
@@ -18,16 +19,22 @@ Shapes = Mapping[type, Callable[[Any], Shown]]
 def writer_of(shown: type[Shown], value: type, shapes: Shapes | None = None) -> Callable[[Any], bytes]:
     """What writes a frozen dataclass as this model shows it; `shapes` turn the few values that are shaped otherwise.
 
-    Raises TypeError where the value lacks a field of the model, or has it in another shape.
+    Built when it is first called, which raises TypeError where the value lacks a field of the model, or has it in
+    another shape.
     """
-    serializer = SchemaSerializer(_of_value(shown, value, shapes or {}))
-    return lambda given: serializer.to_json(given, by_alias=True)
+
+    @cache
+    def serializer() -> SchemaSerializer:
+        return SchemaSerializer(_of_value(shown, value, shapes or {}))
+
+    return lambda given: serializer().to_json(given, by_alias=True)
 
 
 def _of_value(shown: type[Shown], value: type, shapes: Shapes) -> CoreSchema:
     if value in shapes:
+        shown.model_rebuild()
         turned = core_schema.plain_serializer_function_ser_schema(
-            shapes[value], return_schema=TypeAdapter(shown).core_schema
+            shapes[value], return_schema=shown.__pydantic_core_schema__
         )
         return core_schema.any_schema(serialization=turned)
     fields = [

@@ -20,7 +20,7 @@ class Sent(BaseModel):
 class Shown(BaseModel):
     """What a client is shown: every field is always there."""
 
-    model_config = ConfigDict(from_attributes=True)
+    model_config = ConfigDict(from_attributes=True, defer_build=True)
 
 
 class WrongField(ValueError):
@@ -148,6 +148,13 @@ class Money(Sent):
 
     minor: Minor = Field(description="Whole minor units, such as cents.")
     currency: str = Field(pattern="^[A-Z]{3}$", description="ISO 4217 code; the workshop's own.")
+
+
+class MoneySum(Shown):
+    """Amounts added up, as they are shown: no column keeps a sum, so it may be larger than any one amount."""
+
+    minor: int = Field(description="Whole minor units, such as cents.")
+    currency: str = Field(description="ISO 4217 code; the workshop's own.")
 
 
 def read_day(text: str) -> date:

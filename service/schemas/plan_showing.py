@@ -16,7 +16,7 @@ from service.domain.steps import ToolUse
 from service.domain.tyre_room import EndRoom, TyreRoom
 from service.schemas import planning as shown
 from service.schemas.builds import FindingCounts, Missing
-from service.schemas.fields import Money
+from service.schemas.fields import Money, MoneySum
 from service.schemas.parts import FitShown, PartLine
 from service.schemas.showing import show_finding
 
@@ -161,8 +161,8 @@ def _room(end: EndRoom) -> shown.RoomInShort:
 
 def _cost(cost: Cost, currency: str) -> shown.CostInShort:
     return shown.CostInShort(
-        total=Money(minor=cost.total_minor, currency=currency),
-        to_buy=Money(minor=cost.to_buy_minor, currency=currency),
+        total=_sum(cost.total_minor, currency),
+        to_buy=_sum(cost.to_buy_minor, currency),
         leaves_out=cost.leaves_out,
     )
 
@@ -224,7 +224,7 @@ def show_shopping(
             for each in shopping.instead_of_a_shop
         ],
         visits=[_visit(each, bicycle, library) for each in shopping.visits],
-        price=_money(shopping.price_minor, currency),
+        price=_sum(shopping.price_minor, currency),
         without_price=[part.name for part in shopping.without_price],
         bench_known=shopping.bench_known,
     )
@@ -232,6 +232,10 @@ def show_shopping(
 
 def _money(minor: int | None, currency: str | None) -> Money | None:
     return None if minor is None or currency is None else Money(minor=minor, currency=currency)
+
+
+def _sum(minor: int | None, currency: str | None) -> MoneySum | None:
+    return None if minor is None or currency is None else MoneySum(minor=minor, currency=currency)
 
 
 def _tool(tool: ToolUse) -> shown.ToolNamed:

@@ -7,7 +7,7 @@ from uuid import UUID
 from pydantic import Field, model_validator
 
 from service.schemas.builds import FindingCounts, FindingShown, Missing
-from service.schemas.fields import Grams, Key, Money, OwnPlace, Sent, Shown, Slug, Text, Whole, absent
+from service.schemas.fields import Grams, Key, Money, MoneySum, OwnPlace, Sent, Shown, Slug, Text, Whole, absent
 from service.schemas.parts import Origin, PartState, SpecSent
 
 MOST_AT_ONCE = 20
@@ -140,16 +140,16 @@ class RoomInShort(Shown):
 class MassInShort(Shown):
     """The mass at a glance."""
 
-    mass_g: float = Field(description="The parts whose mass is known, g.")
-    leaves_out: str = Field(description="What is not in the sum, by name; empty where it is whole.")
+    mass_g: float | None = Field(description="The parts whose mass is known, g; null where none is.")
+    leaves_out: str = Field(description="What is not in the sum, counted, then by name; empty where it is whole.")
 
 
 class CostInShort(Shown):
     """The cost at a glance."""
 
-    total: Money = Field(description="Paid, still to buy, and spent beside the parts.")
-    to_buy: Money = Field(description="Of it still to buy.")
-    leaves_out: str = Field(description="What is not in the sum, by name; empty where it is whole.")
+    total: MoneySum | None = Field(description="Paid, still to buy, and spent; null where nothing of it is known.")
+    to_buy: MoneySum | None = Field(description="Of it still to buy; null where no price is known.")
+    leaves_out: str = Field(description="What is not in the sum, counted, then by name; empty where it is whole.")
 
 
 class ProspectShown(Shown):
@@ -264,6 +264,6 @@ class ShoppingShown(Shown):
     tools: list[ToolToGetShown] = Field(description="Tools that steps at home need and the bench lacks.")
     instead_of_a_shop: list[ToolsInsteadShown] = Field(description="Tools that would bring shop steps home.")
     visits: list[VisitToMakeShown] = Field(description="The visits to a shop, with what to bring.")
-    price: Money | None = Field(description="The prices of the parts that are known, in one sum; null for a reader.")
+    price: MoneySum | None = Field(description="The known prices in one sum; null where none is, and for a reader.")
     without_price: list[str] = Field(description="The parts that are not in that sum.")
     bench_known: bool = Field(description="False: no tool is listed, so each counts as not owned.")

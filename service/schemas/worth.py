@@ -70,18 +70,18 @@ class KindSum(Shown):
 
 
 class CostShown(Shown):
-    """Sums in whole minor units; all null for whoever may only read."""
+    """Sums in whole minor units; all null for whoever may only read, one null where no price in it is known."""
 
     currency: str = Field(description="ISO 4217 code of the workshop's money.")
-    paid_minor: int | None = Field(description="For parts that are in hand.")
-    to_buy_minor: int | None = Field(description="For parts that are planned or ordered.")
+    paid_minor: int | None = Field(description="For parts that are in hand; null where no price is known.")
+    to_buy_minor: int | None = Field(description="For parts planned or ordered; null where no price is known.")
     by_kind: list[KindSum] = Field(description="Expenses by kind.")
     spent_minor: int | None = Field(description="All expenses.")
-    total_minor: int | None = Field(description="Paid, still to buy, and expenses.")
-    as_new_minor: int | None = Field(description="What these parts cost as new.")
+    total_minor: int | None = Field(description="Paid, still to buy, and expenses; null where nothing is known.")
+    as_new_minor: int | None = Field(description="What these parts cost as new; null where it is known of none.")
     compare_minor: int | None = Field(description="The price of a complete bicycle to compare with.")
     against_minor: int | None = Field(description="The total less that price; less than 0: this one is cheaper.")
-    leaves_out: str = Field(description="What is not in the sums, by name; empty where nothing is left out.")
+    leaves_out: str = Field(description="What is not in the sums, counted, then by name; empty where nothing is.")
     parts: list[PricedShown] = Field(description="Every part that is fitted or chosen.")
     without_price: list[PricedShown] = Field(description="Every part of whose price nothing is known.")
     without_price_new: list[PricedShown] = Field(description="Every part without a price as new.")
@@ -124,8 +124,8 @@ class GroupMassShown(Shown):
     """One group of parts."""
 
     group: str = Field(description="The group.")
-    mass_g: float = Field(description="Its sum.")
-    weighed_g: float = Field(description="How much of it was weighed.")
+    mass_g: float | None = Field(description="Its sum; null where none of its parts has a mass.")
+    weighed_g: float | None = Field(description="How much of it was weighed.")
     parts_count: int = Field(description="How many parts.")
     without_mass_count: int = Field(description="How many of them without a mass.")
 
@@ -133,12 +133,12 @@ class GroupMassShown(Shown):
 class MassShown(Shown):
     """What the bicycle weighs by its parts, and the bicycle on the scale."""
 
-    sum_g: float = Field(description="Of all parts whose mass is known.")
-    weighed_g: float = Field(description="How much of the sum was weighed.")
-    claimed_g: float = Field(description="How much of it is claimed.")
+    sum_g: float | None = Field(description="Of all parts whose mass is known; null where none is.")
+    weighed_g: float | None = Field(description="How much of the sum was weighed.")
+    claimed_g: float | None = Field(description="How much of it is claimed.")
     bicycle_weighed_g: int | None = Field(description="The whole bicycle on the scale.")
     difference_g: float | None = Field(description="The weighed bicycle less the sum.")
-    leaves_out: str = Field(description="What is not in the sum, by name; empty where nothing is left out.")
+    leaves_out: str = Field(description="What is not in the sum, counted, then by name; empty where nothing is.")
     groups: list[GroupMassShown] = Field(description="By group.")
     parts: list[PartMassShown] = Field(description="Every part that is fitted or chosen.")
     without_mass: list[PartMassShown] = Field(description="Every part of whose mass nothing is known.")

@@ -3,10 +3,9 @@
 from urllib.parse import urlencode
 from uuid import UUID
 
-from fastapi import APIRouter
 from starlette.responses import Response
 
-from service.context import Db, Library, Now, Who
+from service.context import Db, Library, Now, Who, signed_in_router
 from service.domain import procedure
 from service.domain.accepting import finding_named
 from service.domain.joins import findings
@@ -17,7 +16,7 @@ from service.schemas.builds import AcceptanceSent
 from service.web.forms import NOTHING_WRONG, Form, Typed, Wrong, read
 from service.web.pages import render, see
 
-router = APIRouter(include_in_schema=False)
+router = signed_in_router(include_in_schema=False)
 
 
 @router.get("/builds/{build_id}/accept")

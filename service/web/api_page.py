@@ -3,13 +3,13 @@
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
-from fastapi import APIRouter, FastAPI, Request
+from fastapi import FastAPI, Request
 from starlette.responses import Response
 
-from service.context import Who
+from service.context import Who, signed_in_router
 from service.web.pages import render
 
-router = APIRouter(include_in_schema=False)
+router = signed_in_router(include_in_schema=False)
 METHODS = ("get", "post", "put", "patch", "delete")
 Schema = Mapping[str, Any]
 

@@ -1,9 +1,8 @@
 """The page of the bench: the tools that are owned, which decide what is home and what is shop, and torque wrenches."""
 
-from fastapi import APIRouter
 from starlette.responses import Response
 
-from service.context import Db, Library, Who
+from service.context import Db, Library, Who, signed_in_router
 from service.domain import procedure
 from service.errors import Refusal
 from service.records import bench, people
@@ -11,7 +10,7 @@ from service.schemas.bench import WrenchSent
 from service.web.forms import NOTHING_WRONG, Form, Typed, Wrong, id_for, read
 from service.web.pages import render, see
 
-router = APIRouter(include_in_schema=False)
+router = signed_in_router(include_in_schema=False)
 
 
 @router.get("/bench")

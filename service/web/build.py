@@ -4,10 +4,9 @@ from collections.abc import Sequence
 from typing import Any, NamedTuple, get_args
 from uuid import UUID
 
-from fastapi import APIRouter
 from starlette.responses import Response
 
-from service.context import Db, Library, Now, Who
+from service.context import Db, Library, Now, Who, signed_in_router
 from service.domain import bicycle as seen
 from service.domain import procedure
 from service.domain.checklist import draw_up
@@ -27,7 +26,7 @@ from service.web.in_short import lines_of
 from service.web.jobs import title_of_job
 from service.web.pages import render, see
 
-router = APIRouter(include_in_schema=False)
+router = signed_in_router(include_in_schema=False)
 PRESSING = ("do not ride", "overdue", "due", "look once", "plan it")
 MOST_PRESSING = 5
 EMPTIABLE = ("rider_mass_g", "load_g", "front_brake_hand", "mass_weighed_g")

@@ -3,10 +3,9 @@
 from datetime import date
 from uuid import UUID
 
-from fastapi import APIRouter
 from starlette.responses import Response
 
-from service.context import Db, Who
+from service.context import Db, Who, signed_in_router
 from service.errors import Malformed, Refusal
 from service.ids import parse_id
 from service.records import builds, people
@@ -15,7 +14,7 @@ from service.schemas.showing import show_build_line
 from service.web.forms import NOTHING_WRONG, Form, Typed, Wrong, id_for, read
 from service.web.pages import render, see
 
-router = APIRouter(include_in_schema=False)
+router = signed_in_router(include_in_schema=False)
 AT_ONCE = 50
 USES = tuple((use, use) for use in ("mixed", "road", "road race", "off-road", "town", "touring"))
 

@@ -4,10 +4,9 @@ from collections.abc import Iterator
 from typing import Any, NamedTuple
 from uuid import UUID
 
-from fastapi import APIRouter
 from starlette.responses import Response
 
-from service.context import Db, Library, Who
+from service.context import Db, Library, Who, signed_in_router
 from service.domain import bicycle as seen
 from service.domain.compare import Comparison, Prospect
 from service.errors import Refusal
@@ -19,7 +18,7 @@ from service.web.comparing import rows_of
 from service.web.forms import NOTHING_WRONG, Typed, Wrong
 from service.web.pages import render
 
-router = APIRouter(include_in_schema=False)
+router = signed_in_router(include_in_schema=False)
 
 
 class NotKnownYet(NamedTuple):

@@ -4,6 +4,8 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from service.domain.compare import Comparison, Prospect, SmallPartChange
+from service.domain.cost import Cost
+from service.domain.mass import Mass
 from service.domain.procedure import Library
 from service.schemas.plan_showing import count_answers, gears_in_short, rooms_in_short
 from service.schemas.planning import RoomInShort
@@ -11,6 +13,8 @@ from service.web.facts import minor_units
 from service.web.words import NARROW, number, sentence, spoken
 
 NOT_KNOWN = "not known"
+NO_PRICE = "No part has a price yet."
+NO_MASS = "No part has a mass yet."
 JOINS = "Joins"
 
 
@@ -56,13 +60,14 @@ def _lines(prospect: Prospect, currency: str | None) -> list[tuple[str, str, str
         ("Highest gear, a turn of the crank", _with_unit(gears.highest_m, "m", 2), ""),
         ("Range of the gears", _with_unit(gears.range_percent, "%", 0), ""),
         *((f"Tyre room, {room.place}", *_room(room)) for room in rooms_in_short(prospect.room)),
-        ("Mass", _with_unit(prospect.mass.sum_g, "g", 0), prospect.mass.leaves_out),
+        ("Mass", _with_unit(prospect.mass.sum_g, "g", 0), left_out_of_mass(prospect.mass)),
     ]
     if currency is not None:
         cost = prospect.cost
+        to_buy = None if cost.total_minor is None else cost.to_buy_minor
         lines += [
-            ("Cost", money(cost.total_minor, currency), cost.leaves_out),
-            ("Of it still to buy", money(cost.to_buy_minor, currency), ""),
+            ("Cost", money(cost.total_minor, currency), left_out_of_cost(cost)),
+            ("Of it still to buy", money(to_buy, currency), ""),
         ]
     return lines
 
@@ -111,8 +116,20 @@ def _with_unit(of: float | None, unit: str, places: int) -> str:
     return NOT_KNOWN if of is None else f"{number(of, places)}{NARROW}{unit}"
 
 
-def money(minor: int, currency: str) -> str:
-    """An amount with all the places that its currency has: "12.50 EUR"."""
+def left_out_of_cost(cost: Cost) -> str:
+    """What is said beside the cost: how much it leaves out, or that nothing of it is known."""
+    return NO_PRICE if cost.total_minor is None else cost.leaves_out_in_short
+
+
+def left_out_of_mass(mass: Mass) -> str:
+    """The same beside the mass."""
+    return NO_MASS if mass.sum_g is None else mass.leaves_out_in_short
+
+
+def money(minor: int | None, currency: str) -> str:
+    """An amount with all the places that its currency has: "12.50 EUR"; "not known" for none."""
+    if minor is None:
+        return NOT_KNOWN
     units = minor_units(currency)
     places = len(str(units)) - 1
     return f"{minor / units:,.{places}f}".replace(",", NARROW) + f"{NARROW}{currency}"

@@ -7,10 +7,9 @@ from typing import NamedTuple
 from urllib.parse import urlencode
 from uuid import UUID
 
-from fastapi import APIRouter
 from starlette.responses import Response
 
-from service.context import Db, Library, Now, Who
+from service.context import Db, Library, Now, Who, signed_in_router
 from service.domain import procedure
 from service.domain.due import STATES, Due
 from service.errors import NotFound, Refusal
@@ -24,7 +23,7 @@ from service.web.forms import NOTHING_WRONG, Form, Typed, Wrong, read
 from service.web.jobs import WHOLE, task_title
 from service.web.pages import render, see
 
-router = APIRouter(include_in_schema=False)
+router = signed_in_router(include_in_schema=False)
 BUILDS_AT_ONCE = 5
 """Each build that is shown costs its own statements: so few at once."""
 QUIET = ("fine", "resting", "switched off")

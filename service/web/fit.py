@@ -3,10 +3,9 @@
 from typing import Any, NamedTuple
 from uuid import UUID
 
-from fastapi import APIRouter
 from starlette.responses import Response
 
-from service.context import Db, Library, Now, Who
+from service.context import Db, Library, Now, Who, signed_in_router
 from service.domain import bicycle as seen
 from service.domain import procedure
 from service.domain.ends import ENDS, compose, own_places, role_specs
@@ -21,7 +20,7 @@ from service.web import words
 from service.web.forms import NOTHING_WRONG, Form, Typed, Wrong, id_for, read
 from service.web.pages import render, see
 
-router = APIRouter(include_in_schema=False)
+router = signed_in_router(include_in_schema=False)
 WHEELS = ("wheel", "factory-wheel")
 MOST_PARTS = 200
 

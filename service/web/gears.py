@@ -2,10 +2,9 @@
 
 from uuid import UUID
 
-from fastapi import APIRouter
 from starlette.responses import Response
 
-from service.context import Db, Library, Who
+from service.context import Db, Library, Who, signed_in_router
 from service.domain.chain_needed import chain_needed
 from service.domain.gears import gears
 from service.errors import Malformed
@@ -14,7 +13,7 @@ from service.web.charts import gear_chart
 from service.web.forms import NOTHING_WRONG, Typed, Wrong, as_number
 from service.web.pages import render
 
-router = APIRouter(include_in_schema=False)
+router = signed_in_router(include_in_schema=False)
 USUAL_RPM = 90.0
 RPM, WHEEL_MM = (1.0, 300.0), (300.0, 4000.0)
 

@@ -52,15 +52,19 @@ def _room(end: EndRoom) -> str:
 
 
 def _worth(bicycle: Bicycle, library: Library, currency: str | None) -> str:
-    weight = mass(bicycle)
-    told = [f"{number(weight.sum_g / 1000, 2)} kg"]
-    if weight.without_mass:
-        told[0] += f" without {len(weight.without_mass)} that have no mass"
+    told = []
     if currency is not None:
         sums = cost(bicycle, library)
-        without = f" without {len(sums.without_price)} that have no price" if sums.without_price else ""
-        told.insert(0, f"parts {money(sums.total_minor, currency)}{without}")
+        told.append("cost not known: no part has a price yet" if sums.total_minor is None
+            else f"parts {money(sums.total_minor, currency)}{_without(len(sums.without_price), 'price')}")  # fmt: skip
+    weight = mass(bicycle)
+    told.append("mass not known: no part has a mass yet" if weight.sum_g is None
+        else f"{number(weight.sum_g / 1000, 2)} kg{_without(len(weight.without_mass), 'mass')}")  # fmt: skip
     return "; ".join(told)
+
+
+def _without(count: int, what: str) -> str:
+    return f" without {count} that {'has' if count == 1 else 'have'} no {what}" if count else ""
 
 
 def _position(bicycle: Bicycle, library: Library) -> str:

@@ -5,10 +5,9 @@ from datetime import datetime
 from typing import Any, NamedTuple
 from uuid import UUID
 
-from fastapi import APIRouter
 from starlette.responses import Response
 
-from service.context import Db, Library, Now, Who
+from service.context import Db, Library, Now, Who, signed_in_router
 from service.domain import bicycle as seen
 from service.domain import procedure
 from service.errors import Refusal
@@ -20,7 +19,7 @@ from service.web.forms import NOTHING_WRONG, Form, Typed, Wrong, id_for, read
 from service.web.pages import render, see
 from service.web.words import at_place, spoken, without_place
 
-router = APIRouter(include_in_schema=False)
+router = signed_in_router(include_in_schema=False)
 TITLES = {"assemble": "Assemble", "replace": "Replace", "service": "Service", "strip": "Strip", "check": "Check"}
 WHOLE = "whole-bicycle"
 

@@ -4,10 +4,9 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from fastapi import APIRouter
 from starlette.responses import Response
 
-from service.context import Db, Library, Now, Who
+from service.context import Db, Library, Now, Who, signed_in_router
 from service.domain import bicycle as seen
 from service.domain import procedure
 from service.domain.due import offers
@@ -20,7 +19,7 @@ from service.web.forms import NOTHING_WRONG, Form, Typed, Wrong, as_number, id_f
 from service.web.jobs import WHOLE, task_title
 from service.web.pages import render, see
 
-router = APIRouter(include_in_schema=False)
+router = signed_in_router(include_in_schema=False)
 KINDS = (
     ("inspected", "looked over", ""),
     ("adjusted", "adjusted", ""),

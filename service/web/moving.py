@@ -3,10 +3,9 @@
 from datetime import datetime
 from uuid import UUID
 
-from fastapi import APIRouter
 from starlette.responses import Response
 
-from service.context import Db, Library, Now, Who
+from service.context import Db, Library, Now, Who, signed_in_router
 from service.domain import procedure
 from service.domain.ends import role_specs
 from service.errors import Conflict, Refusal
@@ -17,7 +16,7 @@ from service.schemas.parts import PartShown
 from service.web.forms import NOTHING_WRONG, Form, Typed, Wrong, id_for, read
 from service.web.pages import render, see
 
-router = APIRouter(include_in_schema=False)
+router = signed_in_router(include_in_schema=False)
 MOST_PARTS = 100
 
 

@@ -5,10 +5,9 @@ from datetime import datetime
 from typing import Any, NamedTuple
 from uuid import UUID
 
-from fastapi import APIRouter
 from starlette.responses import Response
 
-from service.context import Db, Library, Now, Who
+from service.context import Db, Library, Now, Who, signed_in_router
 from service.domain import bicycle as seen
 from service.domain import procedure
 from service.domain.due import Due
@@ -28,7 +27,7 @@ from service.web.pages import render, see
 from service.web.part_new import NUMBERS, ORIGINS, STATES
 from service.web.words import number, place, spoken
 
-router = APIRouter(include_in_schema=False)
+router = signed_in_router(include_in_schema=False)
 QUIET = ("fine", "resting", "switched off")
 GONE = (("gone", "gone", "sold, broken, given away"),)
 EMPTIABLE = ("tag", "expected_on", "gone_how", "made_on", "km_before", "mass_claimed_g", "mass_weighed_g")

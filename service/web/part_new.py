@@ -2,10 +2,9 @@
 
 from typing import Any
 
-from fastapi import APIRouter
 from starlette.responses import Response
 
-from service.context import Db, Library, Who
+from service.context import Db, Library, Who, signed_in_router
 from service.domain import procedure
 from service.domain.facts import category_of
 from service.errors import Refusal
@@ -17,7 +16,7 @@ from service.web.fit import fittable
 from service.web.forms import NOTHING_WRONG, Form, Typed, Wrong, id_for, read
 from service.web.pages import render, see
 
-router = APIRouter(include_in_schema=False)
+router = signed_in_router(include_in_schema=False)
 ORIGINS = (
     ("new", "new", ""),
     ("second-hand", "second-hand", "its steps begin with a look at what a used one must not show"),

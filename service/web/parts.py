@@ -5,10 +5,9 @@ from itertools import groupby
 from typing import Any, NamedTuple
 from uuid import UUID
 
-from fastapi import APIRouter
 from starlette.responses import Response
 
-from service.context import Db, Library, Who
+from service.context import Db, Library, Who, signed_in_router
 from service.domain import procedure
 from service.domain.ends import ENDS, end_in
 from service.domain.facts import category_of
@@ -24,7 +23,7 @@ from service.web.forms import NOTHING_WRONG, Typed, Wrong
 from service.web.pages import render
 from service.web.words import place as place_in_words
 
-router = APIRouter(include_in_schema=False)
+router = signed_in_router(include_in_schema=False)
 AT_ONCE = 100
 MOST_BUILDS = 200
 LINE = ("id", "category", "name", "tag", "origin", "state", "on_build", "version")

@@ -3,10 +3,9 @@
 from typing import Any, NamedTuple
 from uuid import UUID
 
-from fastapi import APIRouter
 from starlette.responses import Response
 
-from service.context import Db, Library, Who
+from service.context import Db, Library, Who, signed_in_router
 from service.domain import procedure
 from service.domain.compare import FindingChange
 from service.domain.missing import missing_parts
@@ -20,7 +19,7 @@ from service.web.comparing import JOINS, Row, amount, differing, joins_in_words,
 from service.web.forms import NOTHING_WRONG, Form, Wrong
 from service.web.pages import render, see
 
-router = APIRouter(include_in_schema=False)
+router = signed_in_router(include_in_schema=False)
 
 
 class Other(NamedTuple):
@@ -77,6 +76,7 @@ def _page(
         joins=joins_in_words(now),
         choices=[(each, _others(each, library, currency)) for each in plan.choices],
         lines=lines_of(now, currency),
+        sums=[("Mass", now.mass)] + ([("Cost", now.cost)] if currency is not None else []),
         missing=missing_parts(now.bicycle, library),
         to_get=[each for each in now.bicycle.placed if each.planned and each.part.state in ("planned", "ordered")],
         planned=[each for each in now.bicycle.placed if each.planned],
@@ -99,6 +99,7 @@ def _others(choice: OpenChoice, library: procedure.Library, currency: str | None
 
 
 def _price(part: Any, currency: str | None) -> str:
-    """What is asked for it, else its price as new; nothing where neither is known, or money is not shown."""
-    minor = part.price_minor if part.price_minor is not None else part.price_new_minor
+    """What was paid or is asked for it; its price as new stands in for what is still to buy, as in the cost."""
+    to_buy = part.state in ("planned", "ordered")
+    minor = part.price_new_minor if part.price_minor is None and to_buy else part.price_minor
     return "" if minor is None or currency is None else money(minor, currency)

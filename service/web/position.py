@@ -3,10 +3,9 @@
 from typing import Any
 from uuid import UUID
 
-from fastapi import APIRouter
 from starlette.responses import Response
 
-from service.context import Db, Library, Now, Who
+from service.context import Db, Library, Now, Who, signed_in_router
 from service.domain import procedure
 from service.domain.bar_and_saddle import Asked, position
 from service.domain.position import Point
@@ -19,7 +18,7 @@ from service.web.charts import position_chart
 from service.web.forms import NOTHING_WRONG, Form, Typed, Wrong, as_number, id_for, read
 from service.web.pages import render, see
 
-router = APIRouter(include_in_schema=False)
+router = signed_in_router(include_in_schema=False)
 FIGURES = ("saddle_height_mm", "saddle_setback_mm", "bar_reach_mm", "bar_drop_mm", "front_kpa", "rear_kpa")
 BOUNDS = {"spacers_mm": (0, 200), "forward_mm": (-2000, 2000), "up_mm": (-2000, 2000), "inseam_mm": (300, 1300)}
 

@@ -4,10 +4,9 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from fastapi import APIRouter
 from starlette.responses import Response
 
-from service.context import Db, Now, Who
+from service.context import Db, Now, Who, signed_in_router
 from service.errors import Refusal
 from service.ids import parse_id
 from service.records import builds, people, riding
@@ -16,7 +15,7 @@ from service.schemas.showing import show_ride
 from service.web.forms import NOTHING_WRONG, Form, Typed, Wrong, id_for, read
 from service.web.pages import render, see
 
-router = APIRouter(include_in_schema=False)
+router = signed_in_router(include_in_schema=False)
 LAST_RIDES = 10
 CONDITIONS = (
     ("dry", "dry", ""),

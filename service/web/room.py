@@ -2,10 +2,9 @@
 
 from uuid import UUID
 
-from fastapi import APIRouter
 from starlette.responses import Response
 
-from service.context import Db, Library, Who
+from service.context import Db, Library, Who, signed_in_router
 from service.domain.pressures import pressures
 from service.domain.spokes_needed import spokes_needed
 from service.domain.tyre_room import EndRoom, tyre_room
@@ -14,7 +13,7 @@ from service.web.charts import NOTHING, Bar, bar_chart
 from service.web.pages import render
 from service.web.words import number, sentence
 
-router = APIRouter(include_in_schema=False)
+router = signed_in_router(include_in_schema=False)
 
 
 @router.get("/builds/{build_id}/room")
@@ -42,7 +41,7 @@ def _chart(end: EndRoom) -> object:
             words=sentence(each.where),
             length=max(each.gap_mm or 0.0, 0.0),
             filled=max(each.gap_mm or 0.0, 0.0),
-            said=f"{number(each.gap_mm or 0.0, 1)} of {number(each.wanted_mm, 1)} mm",
+            said=f"{number(each.gap_mm or 0.0, 1)} mm, {number(each.wanted_mm, 1)} asked",
             limit=each.wanted_mm,
         )
         for each in known

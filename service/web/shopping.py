@@ -2,16 +2,15 @@
 
 from uuid import UUID
 
-from fastapi import APIRouter
 from starlette.responses import Response
 
-from service.context import Db, Library, Now, Who
+from service.context import Db, Library, Now, Who, signed_in_router
 from service.domain.small_parts import SmallPartNeeded
 from service.records import planning
 from service.web.comparing import amount, money
 from service.web.pages import render
 
-router = APIRouter(include_in_schema=False)
+router = signed_in_router(include_in_schema=False)
 
 
 @router.get("/builds/{build_id}/shopping")
@@ -34,6 +33,7 @@ def show_shopping(build_id: UUID, db: Db, who: Who, library: Library, now: Now) 
         names={part.id: part.name for part in bicycle.parts.values()},
         places={placed.part.id: placed.place for placed in bicycle.placed},
         price=price,
+        money_shown=currency is not None,
         small=small,
         stuff=lambda each: amount(each.what, each.amount, each.unit, library),
         library=library,

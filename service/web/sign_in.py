@@ -5,11 +5,11 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Request
 from starlette.responses import RedirectResponse, Response
 
-from service.context import Db, Now, Who, set_cookie
+from service.context import Db, Now, Who, set_cookie, signed_in_router
 from service.records import people
 from service.web.pages import render
 
-router = APIRouter(include_in_schema=False)
+router = signed_in_router(include_in_schema=False)
 open_router = APIRouter(include_in_schema=False)
 """What answers without anybody signed in."""
 

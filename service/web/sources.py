@@ -1,12 +1,11 @@
 """The page of the sources: where the figures were read."""
 
-from fastapi import APIRouter
 from starlette.responses import Response
 
-from service.context import Library, Who
+from service.context import Library, Who, signed_in_router
 from service.web.pages import render
 
-router = APIRouter(include_in_schema=False)
+router = signed_in_router(include_in_schema=False)
 BASES = (
     ("maker", "printed by the maker of the part; governs over everything else"),
     ("standard", "a published standard or law"),

@@ -6,10 +6,9 @@ from itertools import groupby
 from typing import Any, NamedTuple
 from uuid import UUID
 
-from fastapi import APIRouter
 from starlette.responses import Response
 
-from service.context import Db, Library, Now, Who
+from service.context import Db, Library, Now, Who, signed_in_router
 from service.domain import bicycle as seen
 from service.domain import procedure
 from service.domain.steps import Checklist, ChecklistStep
@@ -20,7 +19,7 @@ from service.web.forms import NOTHING_WRONG, Form, Typed, Wrong, as_number, read
 from service.web.jobs import title_of_job
 from service.web.pages import render, see
 
-router = APIRouter(include_in_schema=False)
+router = signed_in_router(include_in_schema=False)
 
 
 class Drawn(NamedTuple):

@@ -3,10 +3,9 @@
 from typing import Any
 from uuid import UUID
 
-from fastapi import APIRouter
 from starlette.responses import Response
 
-from service.context import Db, Library, Who
+from service.context import Db, Library, Who, signed_in_router
 from service.domain import procedure
 from service.domain.compare import Comparison
 from service.domain.facts import category_of
@@ -20,7 +19,7 @@ from service.web.fit import fittable, seats_of
 from service.web.forms import NOTHING_WRONG, Form, Typed, Wrong, read
 from service.web.pages import render
 
-router = APIRouter(include_in_schema=False)
+router = signed_in_router(include_in_schema=False)
 
 
 @router.get("/builds/{build_id}/what-if")

@@ -3,10 +3,9 @@
 from typing import Any
 from uuid import UUID
 
-from fastapi import APIRouter
 from starlette.responses import Response
 
-from service.context import Db, Library, Now, Who
+from service.context import Db, Library, Now, Who, signed_in_router
 from service.domain import procedure
 from service.domain.cost import Cost
 from service.domain.cost import cost as add_up
@@ -23,9 +22,9 @@ from service.web.forms import NOTHING_WRONG, Form, Typed, Wrong, id_for, read
 from service.web.pages import render, see
 from service.web.words import number, sentence
 
-router = APIRouter(include_in_schema=False)
+router = signed_in_router(include_in_schema=False)
 TO_BUY = "Still to buy"
-KINDS = (("shop", "a shop's work"), ("tool", "a tool"), ("consumable", "something used up"), ("carriage", "carriage"))
+KINDS = {"shop": "a shop's work", "tool": "a tool", "consumable": "something used up", "carriage": "carriage"}
 
 
 @router.get("/builds/{build_id}/worth")
@@ -91,16 +90,17 @@ def _page(
 
 
 def _cost_chart(cost: Cost, currency: str) -> Any:
-    rows = [("Paid", cost.paid_minor), (TO_BUY, cost.to_buy_minor)]
-    rows += [(sentence(dict(KINDS)[kind]), amount) for kind, amount in cost.by_kind if amount]
+    """What is paid, still to buy and spent, as far as there is any of it."""
+    rows = [("Paid", cost.paid_minor or 0), (TO_BUY, cost.to_buy_minor or 0)]
+    rows += [(sentence(KINDS[kind]), amount) for kind, amount in cost.by_kind]
+    rows = [(words, amount) for words, amount in rows if amount]
     bars = [Bar(words, amount, 0.0 if words == TO_BUY else amount, money(amount, currency)) for words, amount in rows]
     told = "; ".join(f"{bar.words}: {bar.said}" for bar in bars)
     return bar_chart("cost", "Where the money goes", bars, f"{told}. What is still to buy is hollow.")
 
 
 def _mass_chart(weight: Mass) -> Any:
-    bars = [
-        Bar(sentence(each.group), each.mass_g, each.weighed_g, f"{number(each.mass_g, 0)} g") for each in weight.groups
-    ]
+    known = ((each.group, each.mass_g, each.weighed_g or 0.0) for each in weight.groups if each.mass_g is not None)
+    bars = [Bar(sentence(group), grams, weighed, f"{number(grams, 0)} g") for group, grams, weighed in known]
     told = "; ".join(f"{bar.words}: {bar.said}" for bar in bars)
     return bar_chart("mass", "Mass by group", bars, f"{told}. Filled is what was weighed, hollow what is claimed.")

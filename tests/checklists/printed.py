@@ -49,7 +49,7 @@ def _findings(findings: list[Answer]) -> Iterator[str]:
     for finding in findings:
         if finding["answer"] != "meets":
             say = finding["say"].removeprefix(f"{finding['title']}: not measured yet.")
-            said = " ".join(filter(None, [say, *finding["measure"]]))
+            said = " ".join(filter(None, [say.strip(), *finding["measure"]]))
             yield f"{finding['answer']}: {finding['title']} [{_join(finding)}]. {said}"
     yield "meets: " + ", ".join(_join(finding) for finding in findings if finding["answer"] == "meets")
 

@@ -9,8 +9,8 @@ from uuid import UUID
 from service.domain.bicycle import Bicycle
 from service.domain.joins import Finding, findings
 from service.domain.procedure import Library
-from service.library.read import load, procedures_folder
 from tests.domain.bicycles import Workshop
+from tests.procedures import whole_library
 
 Parts = Mapping[str, Mapping[str, Any]]
 """Facts by part: "hub@rear"; a part of a wheel brings its wheel."""
@@ -19,7 +19,7 @@ Parts = Mapping[str, Mapping[str, Any]]
 @cache
 def books() -> Library:
     """The procedures that come with the program."""
-    return load(procedures_folder())
+    return whole_library()
 
 
 def bicycle(parts: Parts, **build: Any) -> Bicycle:
@@ -48,9 +48,10 @@ def _host(shop: Workshop, there: dict[str, UUID], name: str, place: str) -> tupl
     into = books().categories[name].into
     if "build" in into:
         return None, place
-    if "wheel" not in into:
-        return there[into[0]], place
     end, _, own = (place or "rear").partition(".")
+    if "wheel" not in into:
+        at_end = next((there[f"{host}@{end}"] for host in into if f"{host}@{end}" in there), None)
+        return (at_end, own) if at_end else (there[into[0]], place)
     known = there.get(f"factory-wheel@{end}") or there.get(f"wheel@{end}")
     if known is None:
         known = there[f"wheel@{end}"] = shop.part("wheel")

@@ -58,7 +58,8 @@ def test_a_price_as_new_counts_for_what_is_still_to_buy_and_not_for_what_was_bou
     made.set("frame", price_new_minor=60000)
     made.set("saddle", state="planned", price_new_minor=4500)
     found = cost(made.bicycle(), library)
-    assert (found.paid_minor, found.to_buy_minor) == (0, 4500)
+    assert (found.paid_minor, found.to_buy_minor) == (None, 4500)  # what the parts in hand cost nobody knows
+    assert found.total_minor == 4500
     known = {each.name: each.known_by for each in found.parts if each.category in ("frame", "saddle")}
     assert known == {"frame": "not known", "saddle": "as new"}
 
@@ -68,8 +69,9 @@ def test_places_where_nothing_is_chosen_are_named_too(library: Library) -> None:
     made.made.shop.take_off(made.parts["saddle"])
     found = cost(made.bicycle(), library)
     assert "Saddle" in {each.title for each in found.not_chosen}
-    assert "nothing is chosen yet for" in found.leaves_out
-    assert "Saddle" in found.leaves_out
+    assert "1 place where nothing is chosen yet is not in the sum: Saddle." in found.leaves_out
+    assert "1 place where nothing is chosen yet" in found.leaves_out_in_short
+    assert "Saddle" not in found.leaves_out_in_short
 
 
 def test_where_nothing_is_left_out_nothing_is_said(library: Library) -> None:
@@ -78,7 +80,26 @@ def test_where_nothing_is_left_out_nothing_is_said(library: Library) -> None:
         made.set(name, price_minor=100)
     found = cost(made.bicycle(), library)
     assert found.without_price == ()
-    assert "no price" not in found.leaves_out
+    assert "without a price" not in found.leaves_out
+    assert "without a price" not in found.leaves_out_in_short
+
+
+def test_where_no_price_is_known_no_sum_is(library: Library) -> None:
+    found = cost(ReckonedBicycle(library).bicycle(compare_price_minor=90000), library)
+    assert (found.total_minor, found.paid_minor, found.as_new_minor, found.against_minor) == (None, None, None, None)
+    assert found.to_buy_minor == 0  # every part is in hand: there is nothing to buy
+    assert (len(found.without_price), found.spent_minor) == (len(found.parts), 0)
+    alone = cost(ReckonedBicycle(library).bicycle(), library, [spent("shop", 3000)])
+    assert (alone.total_minor, alone.paid_minor) == (3000, None)
+
+
+def test_what_is_left_out_is_counted_before_it_is_named(library: Library) -> None:
+    made = bought(library)
+    for name in made.parts:
+        made.set(name, price_minor=None if name == "stem" else 100, price_new_minor=None)
+    found = cost(made.bicycle(), library)
+    assert found.leaves_out.startswith("1 part without a price is not in the sum: stem.")
+    assert found.leaves_out_in_short.startswith("Not in the sum: 1 part without a price")
 
 
 @given(st.lists(st.one_of(st.none(), st.integers(0, 10**6)), min_size=4, max_size=4), st.permutations(range(4)))
@@ -87,7 +108,9 @@ def test_each_price_is_in_one_sum_or_named(library: Library, prices: list[int | 
     for name, number in zip(("frame", "fork", "saddle", "stem"), order, strict=True):
         made.set(name, price_minor=prices[number], state="planned" if number % 2 else "in hand")
     found = cost(made.bicycle(), library)
-    assert found.paid_minor + found.to_buy_minor == sum(price or 0 for price in prices)
+    known = [price for price in prices if price is not None]
+    assert (found.total_minor is None) == (not known)
+    assert (found.paid_minor or 0) + (found.to_buy_minor or 0) == sum(known) == (found.total_minor or 0)
     assert len(found.without_price) + sum(price is not None for price in prices) == len(found.parts)
 
 
@@ -107,7 +130,16 @@ def test_what_was_weighed_counts_before_what_is_claimed(library: Library) -> Non
     groups = {each.group: each.mass_g for each in found.groups}
     assert groups["frame and fork"] == 2860
     assert groups["drive"] == 350
-    assert sum(groups.values()) == found.sum_g
+    assert groups["cockpit and saddle"] is None  # nothing of it has a mass
+    assert sum(each or 0 for each in groups.values()) == found.sum_g
+
+
+def test_where_no_mass_is_known_no_sum_is(library: Library) -> None:
+    found = mass(ReckonedBicycle(library).bicycle(mass_weighed_g=11000))
+    assert (found.sum_g, found.weighed_g, found.claimed_g, found.difference_g) == (None, None, None, None)
+    assert {(each.mass_g, each.weighed_g) for each in found.groups} == {(None, None)}
+    assert found.bicycle_weighed_g == 11000
+    assert found.leaves_out_in_short == f"Not in the sum: {len(found.not_known)} parts without a mass."
 
 
 def test_what_has_no_mass_is_named(library: Library) -> None:
@@ -127,7 +159,7 @@ def test_a_weighed_wheel_stands_for_hub_rim_and_spokes(library: Library) -> None
     apart = mass(made.bicycle())
     made.set("wheel@rear", mass_weighed_g=1200.0)
     whole = mass(made.bicycle())
-    assert whole.sum_g == apart.sum_g - 800 + 1200
+    assert (apart.sum_g, whole.sum_g) == (2010 + 850 + 350 + 300 + 500, 2010 + 850 + 350 + 1200)
     by_id = {each.part: each.known_by for each in whole.parts}
     assert {by_id[made.parts[name]] for name in ("hub@rear", "rim@rear", "spokes@rear.left")} == {"with its wheel"}
     assert by_id[made.parts["cassette@rear"]] == "weighed"
@@ -147,6 +179,7 @@ def test_the_sum_is_the_groups_and_the_groups_are_the_parts(library: Library, ma
     for name, grams in masses.items():
         made.set(name, mass_claimed_g=grams)
     found = mass(replace(made.bicycle()))
-    assert found.sum_g == pytest.approx(sum(masses.values()))
-    assert found.sum_g == pytest.approx(sum(each.mass_g for each in found.groups))
+    assert (found.sum_g is None) == (not masses)
+    assert (found.sum_g or 0) == pytest.approx(sum(masses.values()))
+    assert (found.sum_g or 0) == pytest.approx(sum(each.mass_g or 0 for each in found.groups))
     assert sum(each.parts_count for each in found.groups) == len(found.parts)

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.domain.distance import Ridden, metres_of_part, presence
+from service.domain.distance import Ridden, presence
 from service.domain.instants import fitting_instant, ride_instant, usual_side
 from service.domain.lists import Factors
 from service.domain.odometer import Odometer, Weighing, check_reading
@@ -56,7 +56,7 @@ def test_tyres_in_wheels_that_follow_one_another_sum_to_the_distance_of_the_buil
             garage.swap(tyres[-2], tyres[-1], moment)
     bicycle = garage.bicycle()
     total = Odometer(garage.rides).metres(END)
-    assert sum(metres_of_part(bicycle, tyre, END).metres for tyre in tyres) == total
+    assert sum(Ridden(bicycle).of_part(tyre, END).metres for tyre in tyres) == total
     assert total == sum(metres for _, metres in logged)
 
 
@@ -77,7 +77,7 @@ def test_moving_a_part_between_builds_loses_and_doubles_nothing(
         garage.fit(here, moment, build=builds[1])
         garage.fit(there, moment, build=builds[0])
     bicycle = garage.bicycle()
-    assert sum(metres_of_part(bicycle, part, END).metres for part in (here, there)) == 2 * sum(m for _, m in logged)
+    assert sum(Ridden(bicycle).of_part(part, END).metres for part in (here, there)) == 2 * sum(m for _, m in logged)
 
 
 @given(logged=rides, seen=st.integers(min_value=0, max_value=3_000_000), hour=hours)
@@ -123,7 +123,7 @@ def test_a_part_four_deep_is_there_while_all_its_hosts_are(
     assert host is not None
     begins, ends = max(s for s, _ in spans), min(s + n for s, n in spans)
     expected = sum(metres for hour, metres in logged if begins <= hour < ends)
-    assert metres_of_part(garage.bicycle(), host, END).metres == expected
+    assert Ridden(garage.bicycle()).of_part(host, END).metres == expected
 
 
 @given(logged=rides, changes=cuts)
@@ -164,8 +164,8 @@ def test_a_ride_belongs_whole_to_what_was_fitted_when_it_began() -> None:
     garage.ride(at(1, 23.9), 40)
     garage.ride(at(2), 7)
     bicycle = garage.bicycle()
-    assert metres_of_part(bicycle, old, END).metres == 40_000
-    assert metres_of_part(bicycle, new, END).metres == 7_000
+    assert Ridden(bicycle).of_part(old, END).metres == 40_000
+    assert Ridden(bicycle).of_part(new, END).metres == 7_000
 
 
 def test_a_removal_written_down_afterwards_takes_its_kilometres_back() -> None:
@@ -173,9 +173,9 @@ def test_a_removal_written_down_afterwards_takes_its_kilometres_back() -> None:
     part = garage.part("a")
     garage.fit(part, at(0))
     garage.ride(at(3), 30)
-    assert metres_of_part(garage.bicycle(), part, END).metres == 30_000
+    assert Ridden(garage.bicycle()).of_part(part, END).metres == 30_000
     garage.take_off(part, at(2))
-    assert metres_of_part(garage.bicycle(), part, END).metres == 0
+    assert Ridden(garage.bicycle()).of_part(part, END).metres == 0
 
 
 def test_a_part_of_unknown_past_says_at_least() -> None:

@@ -6,10 +6,10 @@ import pytest
 
 from service.domain.facts import at_specs, check_fastening, check_figure, check_pairs, fastenings_at
 from service.errors import Asks, Refusal
-from service.library.read import load, procedures_folder
 from tests.domain.garage import category, library
+from tests.procedures import whole_library
 
-SHELF = load(procedures_folder())
+SHELF = whole_library()
 
 
 @pytest.mark.parametrize(

@@ -53,7 +53,7 @@ def test_each_category_has_its_own_give_and_alike_ones_stand_together() -> None:
     ("key", "worth", "words"),
     [
         ("head", "Two bolt", "two_bolt"),
-        ("outline", " Two Holes ", "two holes"),
+        ("outline", " Two Holes ", "Two Holes"),
         ("used", "true", "yes"),
         ("used", "No", "no"),
     ],

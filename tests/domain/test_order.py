@@ -19,7 +19,7 @@ from service.domain.order import (
     with_taken,
 )
 from service.domain.procedure import Category, Library, Need, SpecField, Step
-from service.library.read import load, procedures_folder
+from tests.procedures import whole_library
 
 STAGES = {key: Stage(key=key, title=key) for key in ("early", "late")}
 
@@ -51,7 +51,7 @@ def graph(met: list[Edge]) -> "nx.DiGraph[Node]":
 
 @cache
 def ours() -> Library:
-    return load(procedures_folder())
+    return whole_library()
 
 
 def test_networkx_finds_the_whole_library_free_of_cycles_and_our_order_topological() -> None:

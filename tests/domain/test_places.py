@@ -10,9 +10,9 @@ from service.domain.missing import missing_parts
 from service.domain.places import surroundings
 from service.domain.procedure import SpecField
 from service.domain.readings import settle
-from service.library.read import load, procedures_folder
 from tests.domain.bicycles import Workshop
 from tests.domain.small_library import library
+from tests.procedures import whole_library
 
 LIBRARY = library()
 
@@ -189,7 +189,7 @@ def test_what_is_wanted_and_not_there_is_missing_with_its_reason() -> None:
 
 
 def test_an_axle_that_the_build_or_its_wheel_could_hold_is_missing_once_at_each_end() -> None:
-    procedures = load(procedures_folder())
+    procedures = whole_library()
     shop = Workshop(procedures)
     for end in ("front", "rear"):
         shop.fit(shop.part("wheel"), end)
@@ -199,7 +199,7 @@ def test_an_axle_that_the_build_or_its_wheel_could_hold_is_missing_once_at_each_
 
 def test_what_works_at_one_end_is_never_missing_at_the_other() -> None:
     """Common practice, no source: sprockets sit in the rear wheel alone; both wheels have hub, rim and tyre."""
-    procedures = load(procedures_folder())
+    procedures = whole_library()
     shop = Workshop(procedures)
     shop.fit(shop.part("rear-derailleur"), "rear")
     for end in ("front", "rear"):
@@ -212,5 +212,5 @@ def test_what_works_at_one_end_is_never_missing_at_the_other() -> None:
 
 
 def test_every_wanted_category_says_why_it_is_wanted() -> None:
-    categories = load(procedures_folder()).categories.values()
+    categories = whole_library().categories.values()
     assert [each.category for each in categories if each.wanted is not None and not each.wanted_because] == []

@@ -12,10 +12,10 @@ import pytest
 
 from service.domain.ends import ends_of
 from service.domain.steps import Checklist, ChecklistStep
-from service.library.read import load, procedures_folder
 from tests.domain.whole_bicycles import BICYCLES, WholeBicycle
+from tests.procedures import whole_library
 
-LIBRARY = load(procedures_folder())
+LIBRARY = whole_library()
 BRAKES = ("cable-disc-caliper", "hydraulic-disc-caliper", "linear-pull-brake", "cantilever-brake", "dual-pivot-brake")
 WHEEL_IN = "wheel.in-quick-release | wheel.in-through-axle | wheel.in-nuts | " + (
     "factory-wheel.in-quick-release | factory-wheel.in-through-axle | factory-wheel.in-nuts"

@@ -7,10 +7,10 @@ import pytest
 from service.domain.places import surroundings
 from service.domain.procedure import When
 from service.domain.proviso import only_if
-from service.library.read import load, procedures_folder
 from tests.domain.garage import Garage, at
+from tests.procedures import whole_library
 
-SHELF = load(procedures_folder())
+SHELF = whole_library()
 NOT_YET = " (not known yet: measure)"
 
 

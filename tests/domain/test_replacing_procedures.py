@@ -6,15 +6,15 @@ import pytest
 
 from service.domain.procedure import Library
 from service.domain.steps import Checklist
-from service.library.read import load, procedures_folder
 from tests.domain.bicycles import by_id, spec, without_place
 from tests.domain.mixed_bicycle import MixedBicycle
 from tests.domain.whole_bicycles import BICYCLES, WholeBicycle
+from tests.procedures import whole_library
 
 
 @pytest.fixture(scope="module")
 def procedures() -> Library:
-    return load(procedures_folder())
+    return whole_library()
 
 
 def replacing(bike: MixedBicycle, name: str) -> Checklist:

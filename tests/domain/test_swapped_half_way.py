@@ -7,11 +7,11 @@ audit, the inspection, the walk and the road test; none opens what touches neith
 import pytest
 
 from service.domain.bicycle import SpecFact
-from service.library.read import load, procedures_folder
 from tests.domain.bicycles import by_id, open_ids
 from tests.domain.mixed_bicycle import FACTS, MixedBicycle
+from tests.procedures import whole_library
 
-LIBRARY = load(procedures_folder())
+LIBRARY = whole_library()
 ALWAYS = frozenset(
     f"whole-bicycle.{key}"
     for key in (

@@ -2,7 +2,7 @@
 
 import pytest
 
-from service.domain.units import kilopascals, km, metres, newton_metres, pressure_in, printed_torque, torque_in
+from service.domain.units import km, metres, newton_metres, printed_torque, torque_in
 
 # NIST SP 811, Appendix B.8, https://www.nist.gov/pml/special-publication-811/nist-guide-si-appendix-b-conversion-factors
 NIST = [("lbf·in", 0.1129848, 5e-8), ("lbf·ft", 1.355818, 5e-7), ("kgf·m", 9.80665, 0.0)]
@@ -13,12 +13,6 @@ def test_torque_factors_are_those_printed_by_nist(unit: str, printed: float, tol
     assert newton_metres(1, unit) == pytest.approx(printed, abs=tolerance or 1e-12)
 
 
-# NIST SP 811, Appendix B.8 (as above): psi is 6.894757 E+03 Pa, bar 1.0 E+05 Pa.
-def test_pressure_factors_are_those_printed_by_nist() -> None:
-    assert kilopascals(1, "psi") == pytest.approx(6.894757, abs=5e-7)
-    assert kilopascals(1, "bar") == 100.0
-
-
 # Infolific: using the right torque, https://infolific.com/?p=5857 (1 N·m = 8.851 lbf·in)
 def test_a_newton_metre_is_so_many_pound_inches() -> None:
     assert torque_in(1, "lbf·in") == pytest.approx(8.851, abs=5e-4)
@@ -26,7 +20,6 @@ def test_a_newton_metre_is_so_many_pound_inches() -> None:
 
 def test_units_there_and_back_are_the_same() -> None:
     assert torque_in(newton_metres(37.5, "kgf·cm"), "kgf·cm") == pytest.approx(37.5)
-    assert pressure_in(kilopascals(72.5, "psi"), "psi") == pytest.approx(72.5)
 
 
 def test_distance_is_whole_metres() -> None:

@@ -11,14 +11,14 @@ from hypothesis import strategies as st
 
 from service.domain.bicycle import SpecFact
 from service.domain.procedure import Library, SpecField
-from service.library.read import load, procedures_folder
 from tests.domain.bicycles import Workshop, by_id
 from tests.domain.bicycles import spec as entered
 from tests.domain.random_bicycles import any_bicycle
 from tests.domain.small_library import library
+from tests.procedures import whole_library
 
 SMALL = library()
-LIBRARY = load(procedures_folder())
+LIBRARY = whole_library()
 
 
 def possible_values(field: SpecField, dice: random.Random) -> list[SpecFact]:

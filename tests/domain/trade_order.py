@@ -13,9 +13,9 @@ from typing import Any
 
 from service.domain.order import with_taken
 from service.domain.procedure import Category, Step
-from service.library.read import load, procedures_folder
+from tests.procedures import whole_library
 
-LIBRARY = load(procedures_folder())
+LIBRARY = whole_library()
 WHOLE = {name: with_taken(category, LIBRARY.categories) for name, category in LIBRARY.categories.items()}
 BRAKES = {"cable-disc-caliper", "hydraulic-disc-caliper", "linear-pull-brake", "cantilever-brake", "dual-pivot-brake"}
 ONE_OF_THESE = (

@@ -176,3 +176,23 @@ def test_points_come_back_as_they_were_written_however_the_file_is_cut(
 ) -> None:
     written = "".join(f'<trkpt lat="{lat!r}" lon="{lon!r}"/>' for lat, lon in places)
     assert [(each.latitude, each.longitude) for each in points(track(written), size)] == places
+
+
+def test_more_segments_than_a_ride_has_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(gpx, "MOST_SEGMENTS", 3)
+    assert len(points(track("</trkseg><trkseg>".join([TWO] * 3)))) == 6
+    with pytest.raises(Refusal, match="more than 3 segments"):
+        points(track("</trkseg><trkseg>".join([TWO] * 4)))
+
+
+# by hand: three such heights, up and down again, come to more than a float holds
+@pytest.mark.parametrize("height", ["1e308", "-1e308", "100001", "-12001"])
+def test_a_height_that_is_on_no_ride_is_refused(height: str) -> None:
+    with pytest.raises(Refusal, match=r"ele is .*; it should be from -12000 to 100000 metres"):
+        points(track(f'<trkpt lat="1" lon="1"><ele>{height}</ele></trkpt>' * 2))
+
+
+@pytest.mark.parametrize("written", ['lat="٣" lon="1"', 'lat="1" lon="1_0"', 'lat="1" lon="４"'])
+def test_digits_that_xml_does_not_write_numbers_with_are_refused(written: str) -> None:
+    with pytest.raises(Refusal, match="it should be from -"):
+        points(track(f"<trkpt {written}/>" * 2))

@@ -21,7 +21,7 @@ from typing import Any
 from service.domain.procedure import Library, Record, SpecField, Step
 from service.domain.readings import settle
 from service.library.mistakes import LibraryMistakes
-from service.library.read import load, procedures_folder
+from tests.procedures import whole_library
 
 FOLDER = Path(__file__).parent / "figures"
 TABLES = {
@@ -56,7 +56,7 @@ class Answer:
 @cache
 def _read() -> Library | LibraryMistakes:
     try:
-        return load(procedures_folder())
+        return whole_library()
     except LibraryMistakes as mistakes:
         return mistakes
 

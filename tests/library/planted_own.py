@@ -237,6 +237,30 @@ MISTAKES: dict[str, Planted] = {
     ),
     "a most that is a choice": ("low = 20\n", 'low = 20\nat_most = "fixing"\n', "at_most = ", "only a number"),
     "a most of itself": ("low = 20\n", 'low = 20\nat_most = "clamp_mm"\n', "at_most = ", "no other spec"),
+    "a mark that is not there": (
+        "low = 20\n",
+        'low = 20\nuntil_measured = "mark_mm"\n',
+        "until_measured = ",
+        "no other spec 'mark_mm'",
+    ),
+    "a mark that is a choice": (
+        "low = 20\n",
+        'low = 20\nuntil_measured = "fixing"\n',
+        "until_measured = ",
+        "only a number stands for another",
+    ),
+    "a fact in a join's words that nobody has": (
+        "It is {mine}.",
+        "It is {bore_mm}.",
+        "{bore_mm}",
+        "stands for nothing here",
+    ),
+    "a test that is known half": (
+        'than = ["band", "plug"] }',
+        'than = ["band", "plug"], if_known = "no" }',
+        "if_known",
+        "true or false",
+    ),
 }
 
 WARNINGS: dict[str, Planted] = {

@@ -1,5 +1,6 @@
 """The pages of what is computed: gears, tyre room, cost and mass, position; each chart has its words and its table."""
 
+import re
 from typing import Any
 
 import httpx
@@ -107,8 +108,10 @@ def test_cost_and_mass_name_what_they_leave_out(browser: Browser, client: httpx.
     on = furnished(client)
     shown = page_of(browser, on, "worth")
     assert "145.00" in shown.main
-    assert "Not in the sum: no price is known of" in shown.main
-    assert "no mass is known of" in shown.main
+    told = [" ".join(each.text.split()) for each in shown.all("summary")]
+    assert any(words.startswith("Not in the sum: ") and words.endswith("parts without a price") for words in told)
+    assert any(words.startswith("Not in the sum: ") and words.endswith("parts without a mass") for words in told)
+    assert "Ring 50" in shown.main
     kept = browser.send(shown.form(f"/builds/{on}/expenses"), {"kind": "shop", "amount": "30,50", "note": "Facing."})
     assert "Facing." in kept.main
     assert "175.50" in kept.main
@@ -116,6 +119,23 @@ def test_cost_and_mass_name_what_they_leave_out(browser: Browser, client: httpx.
     assert "724.50" in compared.main
     assert "dearer" in compared.main
     assert got(client, f"/builds/{on}/cost")["compare_minor"] == 90000
+
+
+def test_a_sum_that_rests_on_nothing_is_not_shown(browser: Browser, client: httpx.Client) -> None:
+    on = build(client, "Bare")
+    fit(client, on, part(client, "frame"))
+    shown = page_of(browser, on, "worth")
+    assert "no part has a price yet" in shown.main
+    assert "no part has a mass yet" in shown.main
+    assert shown.all("svg") == []
+    for page in (shown.main, browser.open(f"/builds/{on}").main, browser.open(f"/builds/{on}/plan").main):
+        assert "EUR" not in page.replace("How much EUR", "").replace("none EUR", "")
+        assert re.search(r"\b0\skg", page) is None
+    assert "cost not known: no part has a price yet; mass not known" in browser.open(f"/builds/{on}").main
+    cost, mass = got(client, f"/builds/{on}/cost"), got(client, f"/builds/{on}/mass")
+    assert (cost["total_minor"], cost["paid_minor"], cost["as_new_minor"]) == (None, None, None)
+    assert (mass["sum_g"], mass["weighed_g"], mass["claimed_g"]) == (None, None, None)
+    assert [each["field"] for each in (*cost["not_known"], *mass["not_known"])] == ["price", "mass_weighed_g"]
 
 
 def test_an_amount_that_is_none_is_refused_and_stays_in_its_field(browser: Browser, client: httpx.Client) -> None:
