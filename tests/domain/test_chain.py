@@ -51,6 +51,13 @@ def test_it_is_the_same_both_ways_round_grows_with_the_stay_and_fits_evenly(one:
     assert links - 1e-6 <= fit < links + 2
 
 
+# About 1 m of a chain of 25.4 mm pitch: 39.37 pitches, 40 with the joining link, 1016 mm
+# https://www.adoz.cz/en/actualities/how-to-determine-the-proper-length-of-a-roller-chain
+def test_the_number_of_links_is_even_with_the_joining_link() -> None:
+    assert links_to_fit(1000 / 25.4) == 40
+    assert links_to_fit(1000 / 25.4) * 25.4 == pytest.approx(1016)
+
+
 def test_a_whole_even_number_is_kept() -> None:
     assert [links_to_fit(each) for each in (96.0, 96.0000000001, 96.001, 97.0)] == [96, 96, 98, 98]
 

@@ -54,6 +54,18 @@ def test_slacks_of_a_worked_project() -> None:
     assert {key: found.times[key].slack for key in "BCEFHIJ"} == dict(B=7, C=5, E=2, F=6, H=5, I=2, J=5)
 
 
+# Three-point estimates t = (a + 4m + b)/6 in sequence: expected 24, https://flylib.com/books/en/3.287.1.117/1
+def test_expected_times_in_sequence() -> None:
+    estimates = {"1": (5, 8, 17), "3": (3, 5, 7), "5": (4, 6, 8), "7": (3, 4, 5)}
+    expected = {key: (least + 4 * likely + most) / 6 for key, (least, likely, most) in estimates.items()}
+    before = dict(zip(list(expected)[1:], expected, strict=False))
+    found = critical_path(
+        [Activity(key, minutes, (before[key],) if key in before else ()) for key, minutes in expected.items()]
+    )
+    assert found.total == pytest.approx(24)
+    assert found.critical == ("1", "3", "5", "7")
+
+
 @given(st.lists(st.tuples(st.integers(0, 50), st.sets(st.integers(0, 11))), min_size=1, max_size=12))
 def test_the_total_is_the_longest_path_that_networkx_finds(drawn: list[tuple[int, set[int]]]) -> None:
     steps = [
