@@ -78,7 +78,7 @@ def work_out_torque_extension(asked: sent.TorqueExtensionSent) -> sent.TorqueExt
 
 @router.post("/bolt-torque", summary="Work out what a bolt takes", responses=REFUSED)
 def work_out_bolt_torque(asked: sent.BoltTorqueSent) -> sent.BoltTorqueShown:
-    """Proof load of ISO 898-1, and the torque that brings a bolt to a share of it."""
+    """Proof load of ISO 898-1, and the torque that brings a bolt to a share of it; the part maker's figure governs."""
     size = bolt.coarse_size(asked.thread)
     proof = bolt.proof_load_n(asked.thread, asked.strength_class)
     if size is None or proof is None:
