@@ -9,6 +9,7 @@ import pytest
 from service.domain.checklist import draw_up
 from service.domain.due import Due, due_of
 from service.domain.procedure import Library
+from service.domain.standing import Between
 from service.domain.steps import Checklist, FactAsked, MeasureFirst
 from service.schemas.answers import writer_of
 from service.schemas.care import DueOfBuild, DuePage
@@ -77,11 +78,13 @@ def test_what_is_due_is_written_as_its_models_write_it(bike: MixedBicycle, libra
 def test_a_distance_left_and_a_day_are_written_as_numbers_and_dates(bike: MixedBicycle, library: Library) -> None:
     bicycle = bike.shop.bicycle()
     due: Due = due_of(bicycle, library, today=AFTERWARDS.date(), now=AFTERWARDS)[0]
-    (build,) = json.loads(write_due_page([(bicycle, [replace(due, metres_left=-1500, on=date(2026, 4, 1))])], None))[
-        "items"
-    ]
+    on = Between(date(2026, 4, 1), date(2026, 4, 9), None)
+    ranged = replace(due, km_left=Between(-1.5, 10.0, 99.0), on=on)
+    (build,) = json.loads(write_due_page([(bicycle, [ranged])], None))["items"]
     (item,) = build["items"]
-    assert (item["km_left"], item["on"], item["build"]) == (-1.5, "2026-04-01", str(bicycle.build.id))
+    assert item["km_left"] == {"early": -1.5, "middle": 10.0, "late": 99.0}
+    assert item["on"] == {"early": "2026-04-01", "middle": "2026-04-09", "late": None}
+    assert item["build"] == str(bicycle.build.id)
 
 
 class _Wants(Shown):

@@ -171,6 +171,7 @@ BODIES: dict[str, Any] = {
     "set_part_rule": {"km": 200.0, "reason": "Ridden on sand."},
     "set_build_rule": {"off": True, "reason": "A shop does it each spring."},
     "add_wrench": {"id": WRENCH, "title": "Small wrench", "low_nm": 2.0, "high_nm": 24.0, "tolerance_percent": 4.0},
+    "change_me": {"weekly_km": 60},
     "change_workshop": {"name": "Shed", "time_zone": "Europe/Berlin"},
 }
 

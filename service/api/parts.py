@@ -26,6 +26,7 @@ from service.schemas.parts import (
 from service.schemas.plan_showing import with_fits
 from service.schemas.problems import UNCHANGED, refusals
 from service.schemas.showing import show_due
+from service.schemas.wear import WearList, show_wear
 
 router = signed_in_router(check_queries, prefix="/api/v1/parts", tags=["parts"])
 MOST_FACTS = 20
@@ -195,3 +196,11 @@ def list_part_due(part_id: UUID, db: Db, who: Who, library: Library, now: Now) -
     with db.reading() as session:
         _, dues = life.due_of_part(session, who, part_id, library=library, now=now)
         return DueList(items=[show_due(due) for due in dues], next=None)
+
+
+@router.get("/{part_id}/wear", summary="How a part wears", responses=refusals(NotFound))
+def list_part_wear(part_id: UUID, db: Db, who: Who, library: Library, now: Now) -> WearList:
+    """Its dimensions: readings, level and rate now with their spread, limits, the forecast or why there is none."""
+    with db.reading() as session:
+        found = life.wear_of_part(session, who, part_id, library=library, now=now)
+        return WearList(items=[show_wear(*each) for each in found], next=None)

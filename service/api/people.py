@@ -8,7 +8,15 @@ from service.api.queries import check_queries
 from service.context import Db, IfMatch, Now, Who, signed_in_router, tag_row
 from service.errors import Conflict, Forbidden, NeedsIfMatch, NotFound, Stale
 from service.records import people
-from service.schemas.people import DeviceShown, DevicesShown, MeShown, PersonShown, WorkshopChanged, WorkshopShown
+from service.schemas.people import (
+    DeviceShown,
+    DevicesShown,
+    MeChanged,
+    MeShown,
+    PersonShown,
+    WorkshopChanged,
+    WorkshopShown,
+)
 from service.schemas.problems import refusals
 
 router = signed_in_router(check_queries, prefix="/api/v1", tags=["people"])
@@ -20,6 +28,21 @@ def get_me(db: Db, who: Who) -> MeShown:
     with db.reading() as session:
         return MeShown(
             person=PersonShown.model_validate(people.person_of(session, who)),
+            workshop=WorkshopShown.model_validate(people.workshop_of(session, who)),
+            may=who.may,
+        )
+
+
+@router.patch("/me", summary="Change myself")
+def change_me(changed: MeChanged, db: Db, who: Who) -> MeShown:
+    """What you ride in a usual week: days are counted by it where a bicycle's rides do not tell them yet."""
+    with db.writing() as session:
+        person = people.person_of(session, who)
+        if "weekly_km" in changed.model_fields_set:
+            metres = None if changed.weekly_km is None else round(changed.weekly_km * 1000)
+            person = people.change_me(session, who, metres)
+        return MeShown(
+            person=PersonShown.model_validate(person),
             workshop=WorkshopShown.model_validate(people.workshop_of(session, who)),
             may=who.may,
         )

@@ -6,22 +6,26 @@ from functools import cached_property
 from uuid import UUID
 
 from service.domain.bicycle import PutOff, ServiceRule
+from service.domain.distance import BEGINNING
 from service.domain.history import History, Moment, Subject
+from service.domain.pace import IDLE_DAYS, Pace, no_pace, pace_of, said_pace
 from service.domain.wording import day_words
 
 RESTING_BUILDS = frozenset({"laid up", "retired"})
 """Builds that are not ridden: their kilometres rest, and nothing nags."""
-PACE_DAYS, LEAST_DAYS, LEAST_METRES = 42, 21, 30_000
-"""The pace is that of the last six weeks; there is none before three weeks of riding and 30 km."""
 
 
 @dataclass(frozen=True)
 class Desk:
-    """One bicycle's past with the day it is looked at; `zone` is where its days begin."""
+    """One bicycle's past with the day it is looked at; `zone` is where its days begin.
+
+    `weekly_metres`: what the rider says they ride, for as long as their rides do not tell.
+    """
 
     history: History
     today: date
     zone: tzinfo | None
+    weekly_metres: int | None = None
 
     @property
     def resting(self) -> bool:
@@ -72,12 +76,36 @@ class Desk:
         return f"until {' or '.join(until)}{reason}" if day_to_come or km_to_come else None
 
     @cached_property
-    def km_a_day(self) -> float | None:
-        """What was ridden a day over the last six weeks, kilometres; None where that is too little to go by."""
-        first = self.history.first_ride
-        now = self.history.now
-        if first is None or now - first.at < timedelta(days=LEAST_DAYS):
+    def pace(self) -> Pace | None:
+        """The usual pace: of the rides, else what the rider says; None where it rests or nothing is known."""
+        if self.resting:
             return None
-        days = min(timedelta(days=PACE_DAYS), now - first.at)
-        ridden = self.history.ridden.metres(None, now - days, now)
-        return ridden / 1000 / (days / timedelta(days=1)) if ridden >= LEAST_METRES else None
+        first, now = self.history.first_ride, self.history.now
+        ridden = self.history.ridden
+        met = pace_of(lambda since, until: ridden.metres(None, since, until), first.at, now) if first else None
+        if met is None and self.weekly_metres and not self._idle:
+            return said_pace(self.weekly_metres)
+        return met
+
+    @property
+    def _idle(self) -> bool:
+        last = self._last_ride
+        return last is not None and self.today - last > timedelta(days=IDLE_DAYS)
+
+    @cached_property
+    def _last_ride(self) -> date | None:
+        odometer = self.history.ridden.odometer(self.history.bicycle.build.id)
+        past = odometer.rides_between(BEGINNING, self.history.now)
+        days = [past[-1].day] if past else []
+        days += [min(each.to_at, self.history.now).astimezone(self.zone).date() for each in odometer.unlogged[-1:]]
+        return max(days, default=None)
+
+    @cached_property
+    def why_no_pace(self) -> str:
+        """Why kilometres give no date."""
+        return self.why_resting if self.resting else no_pace(self._last_ride, self.today)
+
+    @property
+    def km_a_day(self) -> float | None:
+        """What is usually ridden a day, kilometres; None where nothing tells."""
+        return None if self.pace is None else self.pace.metres_a_day / 1000

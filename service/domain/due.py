@@ -1,22 +1,22 @@
 """What is due on a bicycle: every task and wearing dimension with where it stands, most pressing first."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date, datetime
 from uuid import UUID
 
 from service.domain.bicycle import Bicycle, WearMeasurement
 from service.domain.desk import Desk
-from service.domain.history import WHOLE, History, subject_of
+from service.domain.history import WHOLE, History, Subject, subject_of
 from service.domain.instants import end_anywhere
 from service.domain.joins import with_joins
 from service.domain.places import familiar, surroundings
 from service.domain.procedure import Library
 from service.domain.standing import STATES, Due, State
 from service.domain.task_due import task_dues
-from service.domain.wear_due import wear_dues
+from service.domain.wear_due import Worn, wear_due, worn_of
 
-__all__ = ["STATES", "Due", "State", "due_of", "offers", "state_of", "summary"]
+__all__ = ["STATES", "Due", "State", "desk_of", "due_of", "dues_at", "offers", "state_of", "summary", "worn_at"]
 
 RANKS = {state: STATES.index("fine") - number for number, state in enumerate(STATES)}
 """What a build's sort column holds: 0 is fine, more is more pressing."""
@@ -24,24 +24,64 @@ BUNDLED: tuple[State, ...] = ("overdue", "due", "plan it")
 """States in which a look can be left to a bundle; what is not to be ridden, or not known at all, stands alone."""
 
 
-def due_of(bicycle: Bicycle, library: Library, *, today: date, now: datetime) -> tuple[Due, ...]:
+def due_of(
+    bicycle: Bicycle, library: Library, *, today: date, now: datetime, weekly_metres: int | None = None
+) -> tuple[Due, ...]:
     """Everything that is due, or will be, of the fitted parts and the whole bicycle, most pressing first.
 
-    `now` is aware, in the zone whose days count; all that was done or ridden today counts.
+    `now` is aware, in the zone whose days count; all that was done or ridden today counts. `weekly_metres`: what the
+    rider says they ride, for as long as their rides do not tell.
     """
+    return dues_at(desk_of(bicycle, library, today=today, now=now, weekly_metres=weekly_metres))
+
+
+def desk_of(
+    bicycle: Bicycle, library: Library, *, today: date, now: datetime, weekly_metres: int | None = None
+) -> Desk:
+    """What every judgement of what is due on a bicycle rests on; the arguments are those of `due_of`."""
     history = History(bicycle, library, max(now, end_anywhere(today)))
-    desk = Desk(history, today, now.tzinfo)
-    around = familiar(with_joins(surroundings(bicycle, library, "service")))
-    read: dict[UUID, list[WearMeasurement]] = {}
-    for each in sorted(bicycle.measurements, key=lambda each: (each.at, each.id)):
-        read.setdefault(each.part_id, []).append(each)
-    met: list[Due] = []
+    return Desk(history, today, now.tzinfo, weekly_metres)
+
+
+def dues_at(desk: Desk) -> tuple[Due, ...]:
+    """Everything that is due, or will be, most pressing first."""
+    history = desk.history
+    return tuple(sorted(_bundled(list(_all(desk)), history.library), key=lambda due: due.rank))
+
+
+def worn_at(desk: Desk) -> Iterator[Worn]:
+    """Every wearing dimension of every fitted part, with its limits and its life so far."""
+    read = _read(desk.history.bicycle)
+    for subject in _subjects(desk):
+        if subject.part_id is not None:
+            yield from worn_of(subject, desk, read.get(subject.part_id, ()))
+
+
+def _all(desk: Desk) -> Iterator[Due]:
+    read = _read(desk.history.bicycle)
+    for subject in _subjects(desk):
+        own = read.get(subject.part_id, ()) if subject.part_id is not None else ()
+        worn = list(worn_of(subject, desk, own))
+        yield from task_dues(subject, desk, worn)
+        yield from (wear_due(each, desk) for each in worn)
+
+
+def _subjects(desk: Desk) -> Iterator[Subject]:
+    """The whole bicycle, then each part that is fitted."""
+    history = desk.history
+    around = familiar(with_joins(surroundings(history.bicycle, history.library, "service")))
     for placed in (None, *(each for each in around.placed if not each.planned)):
         subject = subject_of(history, around.here(placed))
         if subject is not None:
-            met.extend(task_dues(subject, desk))
-            met.extend(wear_dues(subject, desk, read.get(placed.part.id, ()) if placed else ()))
-    return tuple(sorted(_bundled(met, library), key=lambda due: due.rank))
+            yield subject
+
+
+def _read(bicycle: Bicycle) -> dict[UUID, list[WearMeasurement]]:
+    """The readings of each part, oldest first."""
+    read: dict[UUID, list[WearMeasurement]] = {}
+    for each in sorted(bicycle.measurements, key=lambda each: (each.at, each.id)):
+        read.setdefault(each.part_id, []).append(each)
+    return read
 
 
 def _bundled(dues: Sequence[Due], library: Library) -> Iterable[Due]:
@@ -65,7 +105,7 @@ def summary(dues: Iterable[Due]) -> tuple[int, date | None, str | None]:
     if not met:
         return RANKS["fine"], None, None
     first = met[0]
-    days = [each.on for each in met if each.state == first.state and each.on is not None]
+    days = [each.day for each in met if each.state == first.state and each.day is not None]
     place = f", {first.where}" if first.where else ""
     return RANKS[first.state], min(days, default=None), f"{first.title}{place}"
 

@@ -125,11 +125,14 @@ def _number(here: Here, spec: str) -> float | None:
     return float(numbers[0]) if numbers else None
 
 
-def stands(wear: Wear, reading: Reading, limits: Mapping[str, Governing], new: float | None) -> Stands:
+def stands(
+    wear: Wear, reading: Reading, limits: Mapping[str, Governing], new: float | None, chance: float | None = None
+) -> Stands:
     """How a reading stands against the limits that govern it.
 
     At a stop limit: do not ride. A safety reading within two standard deviations of the hardest limit is due, and any
-    is from its weight's chance of being past the limit to replace on. A look limit asks for a look: due where it is all
+    is from its weight's chance of being past the limit to replace on: that of the reading alone, or, where it is told,
+    the `chance` that all readings and what was ridden since come to. A look limit asks for a look: due where it is all
     there is, else a sign to plan.
     """
     turned = {action: sign(wear) * limit.reading for action, limit in limits.items()}
@@ -138,9 +141,10 @@ def stands(wear: Wear, reading: Reading, limits: Mapping[str, Governing], new: f
         return "do not ride"
     hardest = stop if stop is not None else replace
     close = wear.weight == "safety" and hardest is not None and reading.within(hardest, SAFE_SD)
-    chance = reading.chance_past(replace) if replace is not None else 0.0
-    past = replace is not None and reading.least > replace
-    if past and chance >= CHANCE_OVERDUE:
+    past = chance is not None or (replace is not None and reading.least > replace)
+    if chance is None:
+        chance = reading.chance_past(replace) if replace is not None else 0.0
+    if past and chance >= CHANCE_OVERDUE and replace is not None:
         return "overdue"
     if close or chance >= CHANCE_DUE[wear.weight]:
         return "due"

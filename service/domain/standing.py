@@ -1,12 +1,16 @@
 """How one task or wearing dimension stands: the value that is due, its states and their order."""
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal, get_args
 from uuid import UUID
 
+from service.domain.ahead import Ahead
+from service.domain.between import Between
 from service.domain.procedure import Weight
+
+__all__ = ["STATES", "WEIGHTS", "Between", "Due", "State"]
 
 State = Literal["do not ride", "overdue", "due", "look once", "plan it", "fine", "resting", "switched off"]
 STATES: tuple[State, ...] = get_args(State)
@@ -18,10 +22,13 @@ EVER = date.max
 class Due:
     """Where one task, or one wearing dimension, of a part or of the whole bicycle (no `part_id`) stands.
 
-    `task` is "category.key". `metres_left`, `days_left` and `on` (the day it falls due by days) are facts, less than 0
-    or past where it is over; None where they do not count. `share` is the used part of the limit, 1 and more is due.
+    `task` is "category.key". `metres_left` (equivalent) and `days_left` are facts of an interval, less than 0 where it
+    is over; None where they do not count. `km_left` (kilometres as ridden lately) and `on` are when it will fall due,
+    for wear with a range; `refused` says why there is none. `chance`: of being past the limit to replace on by now.
+    `share` is the used part of the limit, 1 and more is due.
     `cycle` is the id of the row that began this round. A put-off stands beside the state and never changes it.
     `within`: the bundle, "category.key", that is due as well and completes this when it is done.
+    `ahead` is what a longer look ahead, such as that before a tour, goes by.
     """
 
     build_id: UUID
@@ -34,7 +41,7 @@ class Due:
     weight: Weight
     metres_left: int | None
     days_left: int | None
-    on: date | None
+    on: Between[date] | None
     share: float
     why: str
     last: date | None
@@ -45,6 +52,10 @@ class Due:
     by_wear: bool
     needs_shop: bool
     within: str | None = None
+    km_left: Between[float] | None = None
+    chance: float | None = None
+    refused: str | None = None
+    ahead: Ahead | None = field(default=None, compare=False, repr=False)
 
     @property
     def where(self) -> str:
@@ -53,9 +64,11 @@ class Due:
         return " ".join(word for word in self.place.split(".") if word and word not in said)
 
     @property
-    def km_left(self) -> float | None:
-        """Equivalent kilometres left."""
-        return None if self.metres_left is None else self.metres_left / 1000
+    def day(self) -> date | None:
+        """The day to go by: the early one where safety is at stake, else the middle one."""
+        if self.on is None:
+            return None
+        return self.on.early if self.weight == "safety" else self.on.middle
 
     @property
     def has_job(self) -> bool:
@@ -66,4 +79,4 @@ class Due:
     def rank(self) -> tuple[int, int, date, float, str, str, str]:
         """State, weight, day (none comes last), share used, name: no two items are alike in all of them."""
         name = (self.title, self.place, f"{self.part_id or ''} {self.task}")
-        return STATES.index(self.state), WEIGHTS.index(self.weight), self.on or EVER, -self.share, *name
+        return STATES.index(self.state), WEIGHTS.index(self.weight), self.day or EVER, -self.share, *name

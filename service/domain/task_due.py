@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
+from service.domain.ahead import Ahead
 from service.domain.condition import Answer, Judged, judge
 from service.domain.desk import Desk
 from service.domain.history import Subject
@@ -10,12 +11,14 @@ from service.domain.occurrence import Clock, round_of, ruled
 from service.domain.places import Here
 from service.domain.procedure import Task
 from service.domain.standing import STATES, Due, State
-from service.domain.used import LAST_SHARE, Gauge, Reckoning
+from service.domain.used import LAST_SHARE, Gauge, Reckoning, mix_of, weighing_of
+from service.domain.wear_due import Worn
 from service.domain.wording import asked, filled
 
 HOME_DAYS, SHOP_DAYS = 14, 28
 """How long before it falls due a task is planned: where a shop is needed, four weeks."""
 ALWAYS = Judged(Answer.YES)
+_UNITS = ("km", "days", "hours")
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,8 +32,12 @@ class _Stands:
     clock: Clock | None = None
 
 
-def task_dues(subject: Subject, desk: Desk) -> Iterator[Due]:
-    """Every task that applies, or may apply, and runs now; what only an occasion asks for is left out until then."""
+def task_dues(subject: Subject, desk: Desk, worn: Iterable[Worn] = ()) -> Iterator[Due]:
+    """Every task that applies, or may apply, and runs now; what only an occasion asks for is left out until then.
+
+    `worn`: how the part's wear stands, for looks that come the sooner the nearer it is to its limit.
+    """
+    forecast_km = _forecast_km(worn)
     for task in subject.category.tasks:
         judged = _judged(task, subject.here) if task.when else ALWAYS
         if judged.answer is Answer.NO:
@@ -41,9 +48,15 @@ def task_dues(subject: Subject, desk: Desk) -> Iterator[Due]:
             continue
         own = ruled(task, rule)
         basis = task.basis if rule is None or own is task else f"your own, {rule.reason}" if rule.reason else "your own"
-        stands = _worst(Reckoning(subject, own, desk, basis))
+        stands = _worst(Reckoning(subject, own, desk, basis, forecast_km))
         if stands is not None:
             yield _due(subject, desk, task, _with_unknown(stands, judged, subject))
+
+
+def _forecast_km(worn: Iterable[Worn]) -> float | None:
+    """The equivalent kilometres left of what, of all that was read, is likely to wear out first; None where none is."""
+    met = [each.life.ahead.worn_km() for each in worn if each.life.ahead is not None and each.life.seen]
+    return min((km for km in met if km is not None), default=None)
 
 
 def _judged(task: Task, here: Here) -> Judged:
@@ -139,8 +152,11 @@ def _due(subject: Subject, desk: Desk, task: Task, stands: _Stands) -> Due:
     placed, clock = subject.placed, stands.clock
     name = f"{subject.category.category}.{task.key}"
     last = desk.history.last_done(subject, name)
-    km = min((gauge.left for gauge in stands.gauges if gauge.unit == "km"), default=None)
-    days = min((gauge.left for gauge in stands.gauges if gauge.unit == "days"), default=None)
+    ahead = _ahead(subject, desk, task, stands)
+    km, days = ahead.metres_left, ahead.days_left
+    on = None if stands.state == "resting" else ahead.on(desk.today, desk.pace)
+    km_left = ahead.km_left()
+    has_no_day = on is None and km_left is not None and stands.state != "resting" and desk.pace is None
     return Due(
         build_id=desk.history.bicycle.build.id,
         part_id=subject.part_id,
@@ -150,9 +166,9 @@ def _due(subject: Subject, desk: Desk, task: Task, stands: _Stands) -> Due:
         place=placed.place if placed else "",
         state=stands.state,
         weight=task.weight,
-        metres_left=None if km is None else round(km * 1000),
+        metres_left=None if km is None else round(km),
         days_left=None if days is None else round(days),
-        on=min((gauge.on for gauge in stands.gauges if gauge.on is not None), default=None),
+        on=on,
         share=stands.share,
         why=stands.why,
         last=last.day if last else None,
@@ -162,4 +178,15 @@ def _due(subject: Subject, desk: Desk, task: Task, stands: _Stands) -> Due:
         steps=task.steps,
         by_wear=False,
         needs_shop=task.needs_shop,
+        km_left=km_left,
+        refused=desk.why_no_pace if has_no_day else None,
+        ahead=ahead,
     )
+
+
+def _ahead(subject: Subject, desk: Desk, task: Task, stands: _Stands) -> Ahead:
+    left = {unit: min((each.left for each in stands.gauges if each.unit == unit), default=None) for unit in _UNITS}
+    km = left["km"]
+    weighing = weighing_of(task, desk.history)
+    mix = mix_of(subject, desk.history, weighing) if km is not None else 1.0
+    return Ahead(weighing, mix, None if km is None else km * 1000, left["days"], left["hours"])

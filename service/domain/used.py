@@ -18,6 +18,8 @@ WARNED_KM, WARNED_DAYS = 300, 30
 WET_SHARE = 1 / 3
 """From this share of wet, gritty or salted distance on, `wet_days` stand in for `days`: common practice, no source."""
 SECONDS_AN_HOUR = 3600
+MIX_DAYS = 84
+"""What a kilometre counts for lately is that of the last twelve weeks: common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +62,7 @@ class Reckoning:
     task: Task
     desk: Desk
     basis: str
+    forecast_km: float | None = None
 
     @property
     def history(self) -> History:
@@ -78,18 +81,24 @@ class Reckoning:
         limit = span.km if span.km is not None else span.overdue_km
         if limit is None:
             return None
-        weighing = self._weighing()
+        weighing = weighing_of(self.task, self.history)
         ridden = self.history.ridden.equivalent_metres(
             self.subject.part_id, clock.moment.at, self.history.now, weighing
         )
         before = (self.subject.metres_before or 0) if clock.from_new else 0
-        overdue = span.overdue_km if span.overdue_km is not None else limit * OVERDUE_SHARE
         remark = "weighed by conditions" if weighing.factors is not None else ""
+        sooner = self._sooner(span, limit, ridden / 1000)
+        if sooner < limit:
+            limit, remark = sooner, "sooner, for it is wearing out"
+        overdue = span.overdue_km if span.overdue_km is not None else limit * OVERDUE_SHARE
         return Gauge("km", (ridden + before) / 1000, limit, overdue, limit >= WARNED_KM, remark=remark)
 
-    def _weighing(self) -> Weighing:
-        name = self.task.factors
-        return Weighing(name or "", factors=self.history.library.factors.get(name) if name else None)
+    def _sooner(self, span: Span, limit: float, ridden_km: float) -> float:
+        """A share of what was forecast when it was last done, where that is less; never under `least_km`."""
+        if span.share_of_forecast is None or self.forecast_km is None:
+            return limit
+        share = span.share_of_forecast * (self.forecast_km + ridden_km)
+        return min(limit, max(share, span.least_km or 0))
 
     def _days(self, clock: Clock, span: Span) -> Gauge | None:
         limit, remark = span.days if span.days is not None else span.overdue_days, ""
@@ -120,3 +129,19 @@ class Reckoning:
             return None
         used = self.history.parts_used(self.subject, span.parts_of, clock.moment.at)
         return Gauge(f"{span.parts_of}s used", used, span.parts, span.parts * OVERDUE_SHARE, True)
+
+
+def weighing_of(task: Task, history: History) -> Weighing:
+    """How kilometres count for a task."""
+    name = task.factors
+    return Weighing(name or "", factors=history.library.factors.get(name) if name else None)
+
+
+def mix_of(subject: Subject, history: History, weighing: Weighing) -> float:
+    """What a kilometre has counted for over the last twelve weeks; 1 where nothing was ridden then."""
+    if weighing.factors is None:
+        return 1.0
+    since = history.now - timedelta(days=MIX_DAYS)
+    plain = history.ridden.metres(subject.part_id, since, history.now)
+    weighed = history.ridden.equivalent_metres(subject.part_id, since, history.now, weighing)
+    return weighed / plain if plain > 0 else 1.0

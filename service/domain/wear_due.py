@@ -1,80 +1,101 @@
-"""The wearing dimensions of a part, each judged by its last reading against the limit that governs."""
+"""The wearing dimensions of a part, each judged by its readings and its forecast against the limit that governs."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import timedelta
 
 from service.domain.bicycle import ServiceRule, WearMeasurement
 from service.domain.condition import Answer, judge
 from service.domain.desk import Desk
 from service.domain.ends import compose
 from service.domain.history import Subject
-from service.domain.limit import Governing, Reading, governing, new_reading, reading_of, share_used, sign, stands
+from service.domain.limit import CHANCE_DUE, Governing, governing, new_reading, share_used, sign, stands
 from service.domain.procedure import Wear
 from service.domain.standing import Due, State
-from service.domain.wording import asked, day_words, filled
+from service.domain.wear_life import Life, life_of
+from service.domain.wear_words import (
+    doubt_words,
+    error_words,
+    forecast_words,
+    limit_words,
+    reading_words,
+)
+from service.domain.wording import day_words, filled
 
 ACTIONS = ("stop", "replace", "look")
-WORDS = {"stop": "do not ride past", "replace": "replace at", "look": "look closely at"}
+TARGETS = ("replace", "stop", "look")
+"""What a forecast counts to: the first of these that is known."""
+PLAN_DAYS = 28
+"""What will have to be replaced is planned four weeks before: the part must be bought."""
 
 
 @dataclass(frozen=True, slots=True)
-class _Worn:
-    """One dimension at one place with its readings, oldest first."""
+class Worn:
+    """One dimension at one place of a fitted part, with its limits and its life so far."""
 
     subject: Subject
     wear: Wear
     place: str
-    readings: Sequence[WearMeasurement]
     rule: ServiceRule | None
+    limits: Mapping[str, Governing]
+    life: Life
 
     @property
     def name(self) -> str:
+        """The dimension, "category.key"."""
         return f"{self.subject.category.category}.{self.wear.key}"
 
-    def limits(self) -> Mapping[str, Governing]:
-        """The limit that governs each action; the owner's own reading in place of the one to replace at."""
-        met = {action: governing(self.wear, action, self.subject.here, self.readings) for action in ACTIONS}
-        if self.rule is not None and self.rule.limit_reading is not None:
-            basis = f"your own, {self.rule.reason}" if self.rule.reason else "your own"
-            met["replace"] = Governing("replace", self.rule.limit_reading, basis)
-        return {action: limit for action, limit in met.items() if limit is not None}
 
-
-def wear_dues(subject: Subject, desk: Desk, readings: Sequence[WearMeasurement]) -> Iterator[Due]:
+def worn_of(subject: Subject, desk: Desk, readings: Sequence[WearMeasurement]) -> Iterator[Worn]:
     """Every wearing dimension of a part at each place it is read; `readings` are the part's own, oldest first."""
+    if subject.part_id is None:
+        return
     for wear in subject.category.wear:
         if wear.when and judge(wear.when, subject.here).answer is Answer.NO:
             continue
         rule = desk.rule(subject, f"{subject.category.category}.{wear.key}")
         for place in wear.places or ("",):
             own = [each for each in readings if each.dimension == wear.key and _is_at(each.place, place)]
-            yield _due(_Worn(subject, wear, place, own, rule), desk)
+            limits = _limits(subject, wear, own, rule)
+            target = next((limits[action] for action in TARGETS if action in limits), None)
+            yield Worn(subject, wear, place, rule, limits, life_of(subject, wear, own, target, desk))
 
 
 def _is_at(read_at: str, place: str) -> bool:
     return read_at == place or (place != "" and read_at.endswith(f".{place}"))
 
 
-def _due(worn: _Worn, desk: Desk) -> Due:
-    state, share, why = _judged(worn, desk)
-    subject, wear = worn.subject, worn.wear
+def _limits(
+    subject: Subject, wear: Wear, readings: Sequence[WearMeasurement], rule: ServiceRule | None
+) -> Mapping[str, Governing]:
+    """The limit that governs each action; the owner's own reading in place of the one to replace at."""
+    met = {action: governing(wear, action, subject.here, readings) for action in ACTIONS}
+    if rule is not None and rule.limit_reading is not None:
+        basis = f"your own, {rule.reason}" if rule.reason else "your own"
+        met["replace"] = Governing("replace", rule.limit_reading, basis)
+    return {action: limit for action, limit in met.items() if limit is not None}
+
+
+def wear_due(worn: Worn, desk: Desk) -> Due:
+    """Where a dimension stands."""
+    subject, wear, life = worn.subject, worn.wear, worn.life
     placed = subject.placed
-    last = worn.readings[-1] if worn.readings else None
     fitting = placed.fitting_id if placed else desk.history.bicycle.build.id
-    return Due(
+    last = life.seen[-1].measurement if life.seen else None
+    due = Due(
         build_id=desk.history.bicycle.build.id,
         part_id=subject.part_id,
         part_name=placed.part.name if placed else None,
         task=worn.name,
         title=filled(wear.title, subject.here),
         place=compose(placed.place if placed else "", worn.place),
-        state=state,
+        state="fine",
         weight=wear.weight,
         metres_left=None,
         days_left=None,
         on=None,
-        share=share,
-        why=why,
+        share=0.0,
+        why="",
         last=last.day if last else None,
         cycle=str(last.id if last else fitting),
         put_off=desk.put_off(subject, worn.name),
@@ -83,49 +104,89 @@ def _due(worn: _Worn, desk: Desk) -> Due:
         by_wear=True,
         needs_shop=False,
     )
+    return _judged(due, worn, desk)
 
 
-def _judged(worn: _Worn, desk: Desk) -> tuple[State, float, str]:
+def _judged(due: Due, worn: Worn, desk: Desk) -> Due:
     if worn.rule is not None and worn.rule.off:
-        return "switched off", 0.0, f"Switched off: {worn.rule.reason}"
-    limits = worn.limits()
-    words = _limit_words(worn, limits)
-    if not worn.readings:
-        state, why = _unread(worn, desk)
-        return _rested(state, desk), 1.0 if state == "look once" else 0.0, f"{why} {words}"
-    new = new_reading(worn.wear, worn.subject.here)
-    last = reading_of(worn.wear, worn.readings[-1])
-    state = stands(worn.wear, last, limits, new)
-    why = f"{_read_words(worn, desk)} {words}{_doubt_words(worn, last, limits, state)}"
-    return _rested(state, desk), share_used(worn.wear, last, limits, new), why
-
-
-def _doubt_words(worn: _Worn, last: Reading, limits: Mapping[str, Governing], state: State) -> str:
-    """Why a reading that is short of its limit is due all the same: it is not that exact."""
-    limit = limits.get("replace") or limits.get("stop")
-    if state != "due" or limit is None or not last.sd or last.within(sign(worn.wear) * limit.reading, 0):
-        return ""
-    tools = worn.wear.reading_error
-    better = min(tools, key=lambda tool: tools[tool])
-    exact = "" if tools[better] >= last.sd else f" Read it again with a {better}."
-    return f" A reading like this is good to {last.sd:g}{_unit(worn.wear)}, so it may be there already.{exact}"
+        return replace(due, state="switched off", why=f"Switched off: {worn.rule.reason}")
+    due = _with_forecast(due, worn, desk)
+    state, why = _read(due, worn, desk) if worn.life.seen else _unread(due, worn, desk)
+    return replace(due, state=_rested(state, desk), share=_share(due, worn, state), why=why)
 
 
 def _rested(state: State, desk: Desk) -> State:
     return "resting" if desk.resting and state != "do not ride" else state
 
 
-def _unread(worn: _Worn, desk: Desk) -> tuple[State, str]:
-    """Without a reading: fine where all its kilometres are known, else a look is owed. Never a reason to replace."""
+def _with_forecast(due: Due, worn: Worn, desk: Desk) -> Due:
+    ahead = worn.life.ahead
+    if ahead is None:
+        return replace(due, refused=worn.life.refused)
+    km, on = ahead.km_left(), ahead.on(desk.today, desk.pace)
+    if desk.resting and not ahead.by_days:
+        on = None
+    refused = None if on is not None else desk.why_no_pace if km is not None and desk.pace is None else None
+    return replace(due, km_left=km, on=on, chance=worn.life.chance, refused=refused, ahead=ahead)
+
+
+def _share(due: Due, worn: Worn, state: State) -> float:
+    if not worn.life.seen:
+        return 1.0 if state in ("look once", "due") else 0.0
+    new = new_reading(worn.wear, worn.subject.here)
+    return share_used(worn.wear, worn.life.seen[-1].reading, worn.limits, new)
+
+
+def _read(due: Due, worn: Worn, desk: Desk) -> tuple[State, str]:
+    """By its readings: the last one alone against what nobody may ride past, all of them for how likely it is past."""
+    wear, life = worn.wear, worn.life
+    last = life.seen[-1]
+    new = new_reading(wear, worn.subject.here)
+    chance = due.chance if last.doubt is None and worn.limits.keys() & {"replace"} else None
+    state: State = stands(wear, last.reading, worn.limits, new, chance)
+    if state == "fine" and _is_planned(due, desk):
+        state = "plan it"
+    words = limit_words(wear, worn.limits, worn.subject.here.around)
+    error = error_words(wear, last.reading, worn.limits) if state == "due" else ""
+    told = life.refused if life.refused and last.doubt == "improves" else ""
+    likely = _likely_words(due, last.reading.least, worn) if state in ("due", "overdue") and not error else ""
+    forecast = forecast_words(due.km_left, due.on, desk.today) if state in ("plan it", "fine") else ""
+    doubt = doubt_words(life, desk.today)
+    why = f"{_read_words(worn, desk)} {words}{error}{likely}{forecast}{doubt}"
+    return state, f"{why} {told}".rstrip() if told else why
+
+
+def _likely_words(due: Due, least: float, worn: Worn) -> str:
+    """Why it is due although the reading itself is short of the limit: what was ridden since."""
+    limit = worn.life.limit
+    if due.chance is None or limit is None or least >= sign(worn.wear) * limit.reading:
+        return ""
+    return " With what was ridden since, it is likely there by now: measure it." if due.chance >= 0.5 else (
+        " With what was ridden since, it may be there by now: measure it."
+    )  # fmt: skip
+
+
+def _is_planned(due: Due, desk: Desk) -> bool:
+    """By the early date for safety, else by the middle one."""
+    return due.day is not None and due.day - desk.today <= timedelta(days=PLAN_DAYS)
+
+
+def _unread(due: Due, worn: Worn, desk: Desk) -> tuple[State, str]:
+    """Without a reading: what common practice says of its known distance; else a look is owed. Never a replacement."""
+    words = limit_words(worn.wear, worn.limits, worn.subject.here.around)
     part_id = worn.subject.part_id
     if part_id is None or worn.subject.metres_before is None:
-        return "look once", "Never read, and its former life is not known: measure once, then it counts."
+        why = "Never read, and its former life is not known: measure once, then it counts."
+        return "look once", f"{why} {words}"
     ridden = desk.history.ridden.of_part(part_id, desk.history.now).metres / 1000
-    return "fine", f"Not read yet; {_used_words(worn, desk)}{ridden:.0f} km ridden. A first reading says more."
+    begins = f"Not read yet; {_used_words(worn, desk)}{ridden:.0f} km ridden."
+    if due.chance is not None and due.chance >= CHANCE_DUE[worn.wear.weight]:
+        return "due", f"{begins} By common practice alone it may be worn by now: measure it. {words}"
+    return "fine", f"{begins} A first reading says more. {words}"
 
 
-def _used_words(worn: _Worn, desk: Desk) -> str:
-    """ "2 chains came off since it was fitted, " for a dimension that counts them, "chains_used"; else nothing."""
+def _used_words(worn: Worn, desk: Desk) -> str:
+    """ "2 chains came off since it was fitted, " for what counts them; how worn they were is not known: no reading."""
     role = worn.wear.key.removesuffix("s_used")
     began = worn.subject.began
     if role == worn.wear.key or role not in desk.history.library.categories or began is None:
@@ -134,38 +195,13 @@ def _used_words(worn: _Worn, desk: Desk) -> str:
     return f"{used} {role if used == 1 else f'{role}s'} came off since it was fitted, "
 
 
-def _read_words(worn: _Worn, desk: Desk) -> str:
+def _read_words(worn: Worn, desk: Desk) -> str:
     """ "Read 1.6 mm on 2 April, 210 km ago; before that 2.1 mm on 3 March." """
-    last = worn.readings[-1]
+    seen = worn.life.seen
+    last = seen[-1].measurement
     since = desk.history.ridden.metres(worn.subject.part_id, last.at, desk.history.now) / 1000
-    said = f"Read {_reading(worn.wear, last)} on {day_words(last.day, desk.today)}, {since:.0f} km ago"
-    if len(worn.readings) < 2:
+    said = f"Read {reading_words(worn.wear, last)} on {day_words(last.day, desk.today)}, {since:.0f} km ago"
+    if len(seen) < 2:
         return f"{said}."
-    before = worn.readings[-2]
-    return f"{said}; before that {_reading(worn.wear, before)} on {day_words(before.day, desk.today)}."
-
-
-def _reading(wear: Wear, each: WearMeasurement) -> str:
-    unit = _unit(wear)
-    if each.high is None:
-        return f"over {each.low:g}{unit}"
-    return f"{each.low:g}{unit}" if each.low == each.high else f"between {each.low:g} and {each.high:g}{unit}"
-
-
-def _unit(wear: Wear) -> str:
-    ending = wear.key.rpartition("_")[2]
-    return {"mm": " mm", "percent": " %", "ml": " ml", "years": " years", "days": " days"}.get(ending, "")
-
-
-def _limit_words(worn: _Worn, limits: Mapping[str, Governing]) -> str:
-    """ "Replace at 1 mm, trade page; do not ride past 0.5 mm, handbook." """
-    if not limits:
-        return "No limit is known."
-    unit = _unit(worn.wear)
-    order = ("replace", "stop", "look")
-    said = [f"{WORDS[a]} {limits[a].reading:g}{unit}, {limits[a].basis}" for a in order if a in limits]
-    words = "; ".join(said)
-    around = worn.subject.here.around
-    facts = dict.fromkeys(asked(fact, around).title for limit in limits.values() for fact in limit.unsure)
-    unsure = f" The strictest that may hold: {', '.join(facts)} not known." if facts else ""
-    return f"{words[:1].upper()}{words[1:]}.{unsure}"
+    before = seen[-2].measurement
+    return f"{said}; before that {reading_words(worn.wear, before)} on {day_words(before.day, desk.today)}."

@@ -10,7 +10,8 @@ from sqlalchemy import Select, and_, or_, select
 from sqlmodel import Session, col
 
 from service.domain import bicycle as seen
-from service.domain.due import Due, due_of, offers
+from service.domain.desk import Desk
+from service.domain.due import Due, desk_of, dues_at, offers
 from service.domain.procedure import Library, Task
 from service.errors import NotFound, Refusal
 from service.ids import new_id
@@ -27,7 +28,13 @@ BUILD_EVENTS = ("crashed", "put away", "woken", "travelled")
 
 def due_now(bicycle: seen.Bicycle, library: Library, who: Who, now: datetime) -> tuple[Due, ...]:
     """Everything that is due or will be on a build, most pressing first, counted in the workshop's days."""
-    return due_of(bicycle, library, today=who.today(now), now=now.astimezone(ZoneInfo(who.time_zone)))
+    return dues_at(desk_now(bicycle, library, who, now))
+
+
+def desk_now(bicycle: seen.Bicycle, library: Library, who: Who, now: datetime) -> Desk:
+    """What is judged by, on the workshop's day."""
+    local = now.astimezone(ZoneInfo(who.time_zone))
+    return desk_of(bicycle, library, today=who.today(now), now=local, weekly_metres=who.weekly_metres)
 
 
 def log_event(

@@ -6,10 +6,11 @@ from uuid import UUID
 from sqlmodel import Session
 
 from service.domain import bicycle as seen
-from service.domain.due import Due
+from service.domain.due import Due, worn_at
 from service.domain.procedure import Library
+from service.domain.wear_due import Worn, wear_due
 from service.records.bicycle import load, load_loose
-from service.records.care import due_now
+from service.records.care import desk_now, due_now
 from service.records.lock import builds_of
 from service.records.parts import get_part
 from service.records.people import Who
@@ -34,6 +35,19 @@ def part_shown(session: Session, who: Who, part_id: UUID, *, library: Library, n
     bicycle = bicycle_of(session, who, part_id, library)
     currency = None if who.may == "read" else who.currency  # readers see no money
     return show_part(row, bicycle, now=now, currency=currency, lists=lists)
+
+
+def wear_of_part(
+    session: Session, who: Who, part_id: UUID, *, library: Library, now: datetime
+) -> list[tuple[Worn, Due]]:
+    """The wearing dimensions of one part, each with where it stands. Raises NotFound."""
+    return wear_on(bicycle_of(session, who, part_id, library), part_id, library, who, now)
+
+
+def wear_on(bicycle: seen.Bicycle, part_id: UUID, library: Library, who: Who, now: datetime) -> list[tuple[Worn, Due]]:
+    """The same for a part of a bicycle that is loaded already."""
+    desk = desk_now(bicycle, library, who, now)
+    return [(worn, wear_due(worn, desk)) for worn in worn_at(desk) if worn.subject.part_id == part_id]
 
 
 def due_of_part(

@@ -24,7 +24,10 @@ BROWSER_LIFE = timedelta(days=90)
 
 @dataclass(frozen=True, slots=True)
 class Who:
-    """Who asks: a person in a workshop, by which device, and what both together may."""
+    """Who asks: a person in a workshop, by which device, and what both together may.
+
+    `weekly_metres`: what they say they ride, for as long as a bicycle's rides do not tell.
+    """
 
     person_id: UUID
     workshop_id: UUID
@@ -32,6 +35,7 @@ class Who:
     may: May
     time_zone: str = "UTC"
     currency: str = "EUR"
+    weekly_metres: int | None = None
 
     def check_may(self, least: May) -> None:
         """Raises Forbidden where less is allowed than `least`: read, then work, then own."""
@@ -78,7 +82,8 @@ def who_is(session: Session, name: str) -> Who:
 def _members() -> Any:
     return (
         select(
-            col(Person.id), col(Member.workshop_id), col(Member.may), col(Workshop.time_zone), col(Workshop.currency)
+            *(col(Person.id), col(Member.workshop_id), col(Member.may), col(Workshop.time_zone)),
+            *(col(Workshop.currency), col(Person.weekly_metres)),
         )
         .join(Member, col(Member.person_id) == col(Person.id))
         .join(Workshop, col(Workshop.id) == col(Member.workshop_id))
@@ -87,7 +92,7 @@ def _members() -> Any:
 
 
 def _who(row: Any) -> Who:
-    return Who(row[0], row[1], None, row[2], row[3], row[4])
+    return Who(row[0], row[1], None, row[2], row[3], row[4], row[5])
 
 
 def make_link(session: Session, person_id: UUID, now: datetime) -> str:
@@ -171,9 +176,9 @@ def who_asks(
     ).first()
     if row is None:
         return None
-    may = cast(May, min(row[2], row[6], key=ORDER.index))
-    who = Who(row[0], row[1], row[5], may, row[3], row[4])
-    return who, row[7] != now.date()
+    may = cast(May, min(row[2], row[7], key=ORDER.index))
+    who = Who(row[0], row[1], row[6], may, row[3], row[4], row[5])
+    return who, row[8] != now.date()
 
 
 def see_device(session: Session, device_id: UUID, now: datetime) -> None:
@@ -191,6 +196,15 @@ def workshop_of(session: Session, who: Who) -> Workshop:
 def person_of(session: Session, who: Who) -> Person:
     """The person who asks."""
     return session.get_one(Person, who.person_id)
+
+
+def change_me(session: Session, who: Who, weekly_metres: int | None) -> Person:
+    """Sets what the person who asks says they ride in a week, whole metres; None takes it back."""
+    person = session.get_one(Person, who.person_id, with_for_update=True)
+    person.weekly_metres = weekly_metres
+    person.version += 1
+    session.flush()
+    return person
 
 
 def change_workshop(session: Session, who: Who, changes: Mapping[str, Any], version: int | None) -> Workshop:

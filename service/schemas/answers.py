@@ -69,7 +69,10 @@ def _of_field(shown: Any, kind: Any, shapes: Shapes) -> CoreSchema:
         return core_schema.tuple_variable_schema(_of_value(models[0], get_args(kind)[0], shapes))
     if isinstance(kind, type) and shown is models[0]:
         return _of_value(shown, kind, shapes)
-    raise TypeError(f"{kind} cannot be shown as {shown}: only one value, or a tuple of them, can")
+    if shown == models[0] | None:
+        (value,) = (each for each in get_args(kind) if each is not type(None))
+        return core_schema.nullable_schema(_of_value(models[0], get_origin(value) or value, shapes))
+    raise TypeError(f"{kind} cannot be shown as {shown}: only one value, one or none, or a tuple of them, can")
 
 
 def _models_in(annotation: Any) -> Iterator[type[Shown]]:

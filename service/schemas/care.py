@@ -239,6 +239,22 @@ class RuleSent(Sent):
         return self
 
 
+class KmBetween(Shown):
+    """Kilometres with their range: of ten alike, one gets there before the early end, nine before the late one."""
+
+    early: float = Field(description="The early end, km.")
+    middle: float = Field(description="As likely before as after, km.")
+    late: float | None = Field(description="The late end, km; null where it cannot be told: at least the early one.")
+
+
+class DaysBetween(Shown):
+    """A day with its range: of ten alike, one gets there before the early end, nine before the late one."""
+
+    early: date = Field(description="The early end.")
+    middle: date = Field(description="As likely before as after.")
+    late: date | None = Field(description="The late end; null where it cannot be told.")
+
+
 class DueShown(Shown):
     """Where a task or a wearing dimension stands."""
 
@@ -250,11 +266,13 @@ class DueShown(Shown):
     place: str = Field(description="Where on the bicycle.")
     state: str = Field(description="do not ride, overdue, due, look once, plan it, fine, resting, switched off.")
     weight: str = Field(description="safety, damage, comfort.")
-    km_left: float | None = Field(
-        description="Equivalent km left; less than 0 is past; null where distance does not count."
+    km_left: KmBetween | None = Field(
+        description="Km left, as it is ridden lately; less than 0 is past; null where distance does not count."
     )
     days_left: int | None = Field(description="Days left; less than 0 is past; null where days do not count.")
-    on: date | None = Field(description="The day it falls due, where days count.")
+    on: DaysBetween | None = Field(description="When it falls due; null where that cannot be told, or is far ahead.")
+    chance: float | None = Field(description="Of wear: how likely it is past its limit by now, 0 to 1; else null.")
+    refused: str | None = Field(description="Why there is no forecast, or no day; null where there is one.")
     why: str = Field(description="What was done or read and when, the limit, and where the limit comes from.")
     last: date | None = Field(description="The day it was last done or read.")
     cycle: str = Field(description="What started this round.")

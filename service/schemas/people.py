@@ -7,7 +7,7 @@ from zoneinfo import available_timezones
 
 from pydantic import AfterValidator, Field, StringConstraints
 
-from service.schemas.fields import Instant, Name, Sent, Shown, absent
+from service.schemas.fields import Instant, Name, Number, Sent, Shown, absent, emptiable
 
 May = Literal["read", "work", "own"]
 
@@ -43,6 +43,13 @@ class PersonShown(Shown):
 
     id: UUID = Field(description="Their id.")
     name: str = Field(description="Their name.", examples=["Owner"])
+    weekly_km: float | None = Field(description="What they say they ride in a usual week, km; null: not said.")
+
+
+class MeChanged(Sent):
+    """What may be changed of oneself; what is left out stays."""
+
+    weekly_km: Annotated[Number, Field(gt=0, le=5_000)] | None = emptiable("What you ride in a usual week, km.")
 
 
 class MeShown(Shown):

@@ -158,7 +158,7 @@ def short_due(dues: Sequence[Due]) -> DueShort:
     if not dues:
         return DueShort(state="fine", on=None, what=None)
     first = dues[0]
-    return DueShort(state=first.state, on=first.on, what=first.title)
+    return DueShort(state=first.state, on=first.day, what=first.title)
 
 
 def _tree(bicycle: seen.Bicycle, ridden: Ridden, now: datetime) -> list[PartInTree]:

@@ -29,6 +29,11 @@ class Person(SQLModel, table=True):
     left_at: datetime | None = None
     version: int = 1
 
+    @property
+    def weekly_km(self) -> float | None:
+        """What they say they ride in a week, km."""
+        return None if self.weekly_metres is None else self.weekly_metres / 1000
+
 
 class Member(SQLModel, table=True):
     """A person in a workshop."""

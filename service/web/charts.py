@@ -31,7 +31,7 @@ class Bar:
     limit: float | None = None
 
 
-def _picture(name: str, title: str, told: str, height: float, body: Iterable[Markup]) -> Markup:
+def picture(name: str, title: str, told: str, height: float, body: Iterable[Markup]) -> Markup:
     """The figure; `name` keeps the ids of its title and description apart from those of others on the page."""
     inside = Markup("").join(body)
     return Markup(
@@ -40,19 +40,19 @@ def _picture(name: str, title: str, told: str, height: float, body: Iterable[Mar
     ).format(WIDE, round(height), name, name, name, title, name, told, inside)
 
 
-def _text(x: float, y: float, words: str, kind: str = "") -> Markup:
+def text(x: float, y: float, words: str, kind: str = "") -> Markup:
     return Markup('<text x="{:.1f}" y="{:.1f}"{}>{}</text>').format(x, y, _kind(kind), words)
 
 
-def _line(x: float, y: float, to_x: float, to_y: float, kind: str) -> Markup:
+def line(x: float, y: float, to_x: float, to_y: float, kind: str) -> Markup:
     return Markup('<line x1="{:.1f}" y1="{:.1f}" x2="{:.1f}" y2="{:.1f}"{}/>').format(x, y, to_x, to_y, _kind(kind))
 
 
-def _dot(x: float, y: float, radius: float, kind: str) -> Markup:
+def dot(x: float, y: float, radius: float, kind: str) -> Markup:
     return Markup('<circle cx="{:.1f}" cy="{:.1f}" r="{:.1f}"{}/>').format(x, y, radius, _kind(kind))
 
 
-def _box(x: float, y: float, wide: float, high: float, kind: str) -> Markup:
+def box(x: float, y: float, wide: float, high: float, kind: str) -> Markup:
     return Markup('<rect x="{:.1f}" y="{:.1f}" width="{:.1f}" height="{:.1f}"{}/>').format(
         x, y, max(wide, 0.0), high, _kind(kind)
     )
@@ -75,21 +75,21 @@ def gear_chart(gears: Gears) -> Markup:
         return LEFT + (log(far) - low) / (high - low) * (WIDE - LEFT - RIGHT - 10) + 5
 
     foot = ROW * len(rings) + 6.0
-    body = [_line(across(tick), 4, across(tick), foot, "axis") for tick in TICKS if low <= log(tick) <= high]
-    body += [_text(across(tick), foot + 13, number(tick), "mid") for tick in TICKS if low <= log(tick) <= high]
-    body.append(_text(WIDE - RIGHT, foot + 27, unit, "end"))
+    body = [line(across(tick), 4, across(tick), foot, "axis") for tick in TICKS if low <= log(tick) <= high]
+    body += [text(across(tick), foot + 13, number(tick), "mid") for tick in TICKS if low <= log(tick) <= high]
+    body.append(text(WIDE - RIGHT, foot + 27, unit, "end"))
     for row, ring in enumerate(rings):
         y = ROW * row + ROW / 2
-        body.append(_text(0, y + 4, str(ring), "strong"))
+        body.append(text(0, y + 4, str(ring), "strong"))
         for place, (each, far) in enumerate(pair for pair in lines if pair[0].ring_teeth == ring):
-            body.append(_dot(across(far), y, 4.5, "open" if each.crossed else "mark"))
+            body.append(dot(across(far), y, 4.5, "open" if each.crossed else "mark"))
             words = str(each.hub_gear or each.sprocket_teeth)
-            body.append(_text(across(far), y - 9 if place % 2 else y + 17, words, "mid"))
+            body.append(text(across(far), y - 9 if place % 2 else y + 17, words, "mid"))
     told = (
         f"{len(lines)} gears on rings of {' and '.join(str(ring) for ring in rings)}, from {number(lines[0][1], 2)} "
         f"to {number(lines[-1][1], 2)} {unit}. A hollow dot is a crossed chain. The table has every figure."
     )
-    return _picture("gears", "Gears by ring", told, foot + 32, body)
+    return picture("gears", "Gears by ring", told, foot + 32, body)
 
 
 def bar_chart(name: str, title: str, bars: Sequence[Bar], told: str) -> Markup:
@@ -97,18 +97,18 @@ def bar_chart(name: str, title: str, bars: Sequence[Bar], told: str) -> Markup:
     longest = max((max(each.length, each.limit or 0.0) for each in bars), default=0.0)
     if longest <= 0:
         return NOTHING
-    return _picture(name, title, told, 36 * len(bars) + 4, _bars(bars, (WIDE - 8) / longest))
+    return picture(name, title, told, 36 * len(bars) + 4, _bars(bars, (WIDE - 8) / longest))
 
 
 def _bars(bars: Sequence[Bar], scale: float) -> Iterator[Markup]:
     for row, bar in enumerate(bars):
         y = 36 * row
-        yield _text(0, y + 12, bar.words)
-        yield _text(WIDE - 2, y + 12, bar.said, "end")
-        yield _box(1, y + 17, bar.length * scale, 11, "open")
-        yield _box(1, y + 17, bar.filled * scale, 11, "mark")
+        yield text(0, y + 12, bar.words)
+        yield text(WIDE - 2, y + 12, bar.said, "end")
+        yield box(1, y + 17, bar.length * scale, 11, "open")
+        yield box(1, y + 17, bar.filled * scale, 11, "mark")
         if bar.limit is not None:
-            yield _line(bar.limit * scale, y + 14, bar.limit * scale, y + 31, "limit")
+            yield line(bar.limit * scale, y + 14, bar.limit * scale, y + 31, "limit")
 
 
 def position_chart(position: Position) -> Markup:
@@ -128,14 +128,14 @@ def position_chart(position: Position) -> Markup:
     def at(forward: float, up: float) -> tuple[float, float]:
         return 40 + (forward - min(lefts)) * scale, 20 + (max(ups) - up) * scale
 
-    body = [_line(*at(0, 0), *at(forward, up), "axis") for name, forward, up in points if name in ("saddle", "bar")]
+    body = [line(*at(0, 0), *at(forward, up), "axis") for name, forward, up in points if name in ("saddle", "bar")]
     for name, forward, up in points:
         x, y = at(forward, up)
-        body.append(_dot(x, y, 5, "open" if name == "shell" else "mark"))
-        body.append(_text(x, y + 18 if name in ("shell", "bar", "drops") else y - 9, name, "mid"))
+        body.append(dot(x, y, 5, "open" if name == "shell" else "mark"))
+        body.append(text(x, y + 18 if name in ("shell", "bar", "drops") else y - 9, name, "mid"))
     told = "; ".join(f"{name} {_where(forward, up)}" for name, forward, up in points[1:])
     told = f"Seen from the right, from the middle of the shell: {told}."
-    return _picture("position", "Position from the side", told, ceil(high * scale) + 44, body)
+    return picture("position", "Position from the side", told, ceil(high * scale) + 44, body)
 
 
 def _where(forward: float, up: float) -> str:

@@ -5,6 +5,7 @@ from datetime import datetime
 from typing import Any, NamedTuple
 from uuid import UUID
 
+from markupsafe import Markup
 from starlette.responses import Response
 
 from service.context import Db, Library, Now, Who, signed_in_router
@@ -12,6 +13,7 @@ from service.domain import bicycle as seen
 from service.domain import procedure
 from service.domain.due import Due
 from service.domain.facts import fastenings_at
+from service.domain.wear_due import Worn
 from service.domain.wording import part_title
 from service.errors import Refusal
 from service.ids import parse_id
@@ -20,11 +22,13 @@ from service.records.care import due_now
 from service.records.names import build_names
 from service.schemas.parts import PartChanged, PartShown, TorqueFigureSent
 from service.schemas.showing import show_part
+from service.schemas.wear import WearLifeShown, show_wear
 from service.web.facts import changed, facts_known, facts_typed, minor_units, money_typed, names_of_facts
 from service.web.forms import NOTHING_WRONG, Form, Typed, Wrong, read
 from service.web.jobs import task_title
 from service.web.pages import render, see
 from service.web.part_new import NUMBERS, ORIGINS, STATES
+from service.web.wear_chart import wear_chart
 from service.web.words import number, place, spoken
 
 router = signed_in_router(include_in_schema=False)
@@ -97,6 +101,7 @@ def _page(
         category=category,
         names=names,
         dues=_pressing(part_id, due_now(bicycle, library, who, now)),
+        wear=_wear(life.wear_on(bicycle, part_id, library, who, now)),
         facts=[(field, part.specs.get(field.key)) for field in category.specs] if category else [],
         fastenings=known,
         figures=[(key, dict(known).get(key, spoken(key)), each) for key, each in part.torque_figures.items()],
@@ -108,6 +113,12 @@ def _page(
         who=who,
         library=library,
     )
+
+
+def _wear(found: Sequence[tuple[Worn, Due]]) -> list[tuple[WearLifeShown, Markup]]:
+    """The dimensions that were read, or may be worn: each with its chart; the rest is told where it is logged."""
+    told = [each for each in found if each[0].life.seen or each[1].state not in QUIET]
+    return [(show_wear(worn, due), wear_chart(worn, f"{number}")) for number, (worn, due) in enumerate(told)]
 
 
 def _its_build(part: PartShown) -> set[UUID]:

@@ -32,7 +32,7 @@ UNITS = re.compile(
 # counts, places in an order, and numbers whose unit is the end of other words (a spec's key, a dimension, "km_left")
 WITHOUT_UNIT = re.compile(
     "version|bolts?|count|total|done|skipped|open|undecided|decides|visit|status|lines|parts|pieces|id|conflicts|"
-    "needs_care|not_measured|accepted|number|reading|low|high|limit_reading|value|amount|least|km_left|days_left|"
+    "needs_care|not_measured|accepted|number|reading|low|high|limit_reading|value|amount|least|early|middle|late|sd|expected|chance|[a-z]+_share|days_left|"
     "minutes_left|ratio|gain_ratio|links_approximate|links_exact|links_to_fit|spokes_count|new|new_spread|crosses|nut_factor|proof_share|"
     "torque|N·m|lbf·in|lbf·ft|kgf·cm|earliest_start|earliest_finish|latest_start|latest_finish|slack|[a-z_]+_count|"
     "hub_gear|[a-z_]*primary_ratio|before|after|by|segments|amount_before|amount_after|visits_saved"
@@ -121,7 +121,16 @@ STORY = (
     *("add_build", "add_part", "fit_part", "add_wrench", "log_ride", "read_odometer", "log_maintenance_event"),
     *("measure_wear", "add_set_up", "set_spec", "set_torque_figure", "plan_part", "start_checklist", "own_tool"),
     *("put_off_part_task", "put_off_build_task", "set_part_rule", "set_build_rule"),
-    *("get_me", "get_workshop", "list_devices", "get_part", "get_build", "get_ride", "get_odometer_reading"),
+    *(
+        "get_me",
+        "change_me",
+        "get_workshop",
+        "list_devices",
+        "get_part",
+        "get_build",
+        "get_ride",
+        "get_odometer_reading",
+    ),
     *("get_maintenance_event", "get_wear_measurement", "get_checklist", "get_wrench", "get_category"),
     *("list_categories", "list_sources", "list_parts", "list_builds", "list_fittings", "list_plan"),
     *("list_findings", "accept_finding", "cancel_acceptance"),
@@ -129,7 +138,15 @@ STORY = (
     *("get_torque", "get_position", "get_cost", "get_mass", "work_out_track"),
     *("work_out_what_if", "work_out_comparison", "get_shopping"),
     *("list_set_ups", "list_checklists", "list_rides", "list_odometer_readings", "list_maintenance_events"),
-    *("list_wear_measurements", "list_due", "list_part_due", "list_wrenches", "list_tools", "read_journal"),
+    *(
+        "list_wear_measurements",
+        "list_due",
+        "list_part_due",
+        "list_part_wear",
+        "list_wrenches",
+        "list_tools",
+        "read_journal",
+    ),
     *("work_out_gear", "work_out_chain_length", "work_out_spoke_length", "work_out_torque_extension"),
     *("work_out_bolt_torque", "work_out_torque_units", "work_out_tyre", "work_out_clearance", "work_out_critical_path"),
     *("draw_category_checklist", "tick_step", "untick_step", "finish_checklist", "change_part", "change_build"),

@@ -2,13 +2,14 @@
 
 import httpx
 
+from tests.api.words import NOON, build, fit, got, part
 from tests.conftest import Served
 
 
 def test_me_names_person_workshop_and_what_they_may(client: httpx.Client, service: Served) -> None:
     me = client.get("/api/v1/me")
     assert me.status_code == 200
-    assert me.json()["person"] == {"id": str(service.who.person_id), "name": "Owner"}
+    assert me.json()["person"] == {"id": str(service.who.person_id), "name": "Owner", "weekly_km": None}
     assert me.json()["workshop"]["currency"] == "EUR"
     assert me.json()["may"] == "own"
 
@@ -35,3 +36,17 @@ def test_a_device_that_was_revoked_opens_nothing(client: httpx.Client, service: 
     assert (device["title"], device["kind"]) == ("tests", "token")
     assert client.delete(f"/api/v1/devices/{device['id']}").status_code == 204
     assert client.get("/api/v1/me").status_code == 401
+
+
+def test_what_i_say_i_ride_gives_days_until_my_rides_tell_them(client: httpx.Client, service: Served) -> None:
+    service.now = NOON
+    bike = build(client, state="in service")
+    fit(client, bike, part(client, "chain"), day="2026-05-01")
+    [said] = [each for each in got(client, f"/due?build={bike}")["items"][0]["items"] if each["task"] == "chain.clean"]
+    assert (said["km_left"]["middle"], said["on"]["early"] == said["on"]["late"]) == (500, True)  # the sixty days
+    assert client.patch("/api/v1/me", json={"weekly_km": 140}).json()["person"]["weekly_km"] == 140
+    [told] = [each for each in got(client, f"/due?build={bike}")["items"][0]["items"] if each["task"] == "chain.clean"]
+    assert told["on"]["early"] < told["on"]["middle"] == "2026-05-29"  # 500 km at 20 km a day
+    assert client.patch("/api/v1/me", json={"weekly_km": None}).json()["person"]["weekly_km"] is None
+    refused = client.patch("/api/v1/me", json={"weekly_km": 0})
+    assert (refused.status_code, refused.json()["errors"][0]["pointer"]) == (422, "/weekly_km")

@@ -49,9 +49,9 @@ def test_the_whole_bicycle_counts_from_its_first_ride_and_wet_days_shorten_it() 
     garage = Garage(SHOP)
     assert garage.due(50)["whole-bicycle.monthly"].state == "fine"
     garage.ride(at(50), 10)
-    assert garage.due(70)["whole-bicycle.monthly"].on == at(80).date()
+    assert garage.due(70)["whole-bicycle.monthly"].day == at(80).date()
     garage.ride(at(51), 10, "salted")
-    assert garage.due(70)["whole-bicycle.monthly"].on == at(64).date()
+    assert garage.due(70)["whole-bicycle.monthly"].day == at(64).date()
 
 
 def test_a_part_that_was_in_a_crash_takes_that_along_to_another_bicycle() -> None:

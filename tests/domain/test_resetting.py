@@ -131,7 +131,7 @@ def test_moving_a_part_resets_nothing_but_fitting_it_starts_the_settling_check()
     found = garage.due(130)
     assert found["stem.torque"].state == "overdue"
     assert "Fitted on" in found["stem.torque"].why
-    assert found["stem.regrease"].on == at(366).date()
+    assert found["stem.regrease"].day == at(366).date()
 
 
 def test_a_wheel_swap_starts_no_settling_check_of_what_sits_in_it() -> None:
