@@ -194,10 +194,10 @@ def _due(given: argparse.Namespace) -> int:
 
     chosen = settings()
     database, who = open_database(chosen)
-    library = load(procedures_folder(), chosen.procedures)
+    library, now = load(procedures_folder(), chosen.procedures), datetime.now(UTC)
     with database.reading() as session:
-        found = printing.find_due(session, who, library, now=datetime.now(UTC), name=given.build)
-    for line in [printing.json_of(found)] if given.json else printing.lines_of(found):
+        found = printing.find_due(session, who, library, now=now, name=given.build)
+    for line in [printing.json_of(found)] if given.json else printing.lines_of(found, who.today(now)):
         print(line)
     return 0
 

@@ -1,19 +1,20 @@
 """What `locknut due` prints: for people in lines, for scripts as JSON."""
 
 from collections.abc import Iterator, Sequence
-from datetime import datetime
+from datetime import date, datetime
 
 from sqlmodel import Session
 
 from service.domain.bicycle import Bicycle
 from service.domain.due import Due
+from service.domain.due_words import until_words
 from service.domain.procedure import Library
+from service.domain.standing import QUIET
 from service.errors import NotFound
 from service.records import coming
 from service.records.people import Who
 from service.schemas.showing import show_due_page
 
-QUIET = ("fine", "resting", "switched off")
 PAGE = 200
 Found = tuple[Bicycle, Sequence[Due]]
 
@@ -39,7 +40,7 @@ def find_due(session: Session, who: Who, library: Library, *, now: datetime, nam
     return sorted(found, key=lambda each: (not each[1], each[1][0].rank if each[1] else (), each[0].build.name))
 
 
-def lines_of(found: Sequence[Found]) -> Iterator[str]:
+def lines_of(found: Sequence[Found], today: date) -> Iterator[str]:
     """One heading a build, two lines an item: what and where, then why."""
     for bicycle, dues in found:
         yield f"{bicycle.build.name} ({bicycle.build.state})"
@@ -50,7 +51,7 @@ def lines_of(found: Sequence[Found]) -> Iterator[str]:
             part = f" ({each.part_name})" if each.part_name else ""
             yield f"  {each.state}: {each.title}{place}{part}"
             off = f" Put off {each.put_off.rstrip('.')}." if each.put_off else ""
-            yield f"      {each.why}{off}"
+            yield f"      {each.why}{until_words(each, today)}{off}"
 
 
 def json_of(found: Sequence[Found]) -> str:

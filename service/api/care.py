@@ -1,5 +1,6 @@
 """The API of care: maintenance events, wear measurements, what is due, rules and put-offs."""
 
+from datetime import date
 from typing import Annotated
 from uuid import UUID
 
@@ -162,6 +163,7 @@ def list_due(
     library: Library,
     now: Now,
     build: Annotated[UUID | None, Query(description="Of this build alone.")] = None,
+    until: Annotated[date | None, Query(description="Only what is pressing, or falls due by this day.")] = None,
     limit: Annotated[int, Query(ge=1, le=50, description="How many builds at most.")] = 20,
     cursor: Cursor = None,
 ) -> Response:
@@ -171,6 +173,8 @@ def list_due(
         key = None if after is None else (after[0], after[1], after[2])
         lines, found = coming.due_of_builds(session, who, build=build, after=key, limit=limit, library=library, now=now)
         following = next_page(request, response, lines, limit, lambda row: (row["due_rank"], row["due_on"], row["id"]))
+        if until is not None:
+            found = [(bicycle, coming.by_day(dues, until)) for bicycle, dues in found]
         page = write_due_page(found, following)
         return Response(page, headers=response.headers, media_type="application/json")
 

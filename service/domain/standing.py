@@ -10,11 +10,13 @@ from service.domain.ahead import Ahead
 from service.domain.between import Between
 from service.domain.procedure import Weight
 
-__all__ = ["STATES", "WEIGHTS", "Between", "Due", "State"]
+__all__ = ["QUIET", "STATES", "WEIGHTS", "Between", "Due", "State"]
 
 State = Literal["do not ride", "overdue", "due", "look once", "plan it", "fine", "resting", "switched off"]
 STATES: tuple[State, ...] = get_args(State)
 WEIGHTS: tuple[Weight, ...] = get_args(Weight)
+QUIET: tuple[State, ...] = ("fine", "resting", "switched off")
+"""States that ask for nothing now."""
 EVER = date.max
 
 

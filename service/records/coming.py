@@ -1,6 +1,6 @@
 """What is due over the builds of a workshop: the most pressing builds first, each with its items."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from typing import Any
 from uuid import UUID
@@ -10,6 +10,7 @@ from sqlmodel import Session
 from service.domain import bicycle as seen
 from service.domain.due import Due
 from service.domain.procedure import Library
+from service.domain.standing import QUIET
 from service.records.bicycle import load
 from service.records.builds import list_builds
 from service.records.care import due_now
@@ -41,3 +42,8 @@ def due_of_builds(
         bicycle = load(session, who, build_id, library)
         found.append((bicycle, due_now(bicycle, library, who, now)))
     return lines, found
+
+
+def by_day(dues: Iterable[Due], until: date) -> tuple[Due, ...]:
+    """What is pressing already, and of the rest what falls due by a day."""
+    return tuple(due for due in dues if due.state not in QUIET or (due.day is not None and due.day <= until))

@@ -12,6 +12,7 @@ from starlette.responses import Response
 from service.context import Db, Library, Now, Who, signed_in_router
 from service.domain import procedure
 from service.domain.due import STATES, Due
+from service.domain.standing import QUIET
 from service.errors import NotFound, Refusal
 from service.ids import new_id, parse_id
 from service.records import coming, people, rules
@@ -26,7 +27,6 @@ from service.web.pages import render, see
 router = signed_in_router(include_in_schema=False)
 BUILDS_AT_ONCE = 5
 """Each build that is shown costs its own statements: so few at once."""
-QUIET = ("fine", "resting", "switched off")
 MEANING = {
     "do not ride": "Do not ride until this is put right.",
     "overdue": "The limit is well behind.",

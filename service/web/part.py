@@ -13,6 +13,7 @@ from service.domain import bicycle as seen
 from service.domain import procedure
 from service.domain.due import Due
 from service.domain.facts import fastenings_at
+from service.domain.standing import QUIET
 from service.domain.wear_due import Worn
 from service.domain.wording import part_title
 from service.errors import Refusal
@@ -32,7 +33,6 @@ from service.web.wear_chart import wear_chart
 from service.web.words import number, place, spoken
 
 router = signed_in_router(include_in_schema=False)
-QUIET = ("fine", "resting", "switched off")
 GONE = (("gone", "gone", "sold, broken, given away"),)
 EMPTIABLE = ("tag", "expected_on", "gone_how", "made_on", "km_before", "mass_claimed_g", "mass_weighed_g")
 

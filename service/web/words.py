@@ -6,7 +6,7 @@ from datetime import date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from service.domain.due import Due
+from service.domain.due_words import until_words
 from service.domain.procedure import Library
 from service.domain.wording import MONTHS, part_title
 
@@ -156,20 +156,10 @@ def facts_named(of: str, library: Library) -> str:
     return _FACT.sub(named, of)
 
 
-def until(due: Due, today: date) -> str:
-    """When an interval ends: " By 3 May.", or the likely days where it goes by distance; wear says it itself."""
-    if due.by_wear or due.on is None:
-        return ""
-    if due.on.early == due.on.late:
-        return f" {'By' if due.on.middle >= today else 'Fell due on'} {day(due.on.middle)}."
-    late = "or later" if due.on.late is None else f"and {day(due.on.late)}"
-    return f" Likely between {day(due.on.early)} {late}." if due.on.late else f" Likely {day(due.on.early)} {late}."
-
-
 FILTERS: Mapping[str, Any] = {
     each.__name__: each
     for each in (
-        *(number, km, day, until, when, minutes, place, title, at_place, sentence),
+        *(number, km, day, until_words, when, minutes, place, title, at_place, sentence),
         *(unit, spoken, tool, consumable, fact, field_title, facts_named),
     )
 }

@@ -204,3 +204,19 @@ def test_events_of_a_build_are_its_own_and_its_parts(client: httpx.Client) -> No
     assert len(got(client, "/maintenance-events", build=on)["items"]) == 2
     assert len(got(client, "/maintenance-events", part=loose)["items"]) == 1
     assert len(got(client, "/maintenance-events")["items"]) == 3
+
+
+def test_until_a_day_only_what_is_pressing_or_falls_due_by_then(client: httpx.Client, service: Served) -> None:
+    service.now = NOON
+    on, _ = in_service(client, "chain", "tyre")
+    [all_of_it] = got(client, "/due", build=on)["items"]
+    [soon] = got(client, "/due", build=on, until="2026-06-20")["items"]
+    tasks = {each["task"] for each in soon["items"]}
+    assert "whole-bicycle.yearly" not in tasks
+    assert "chain.lubricate" not in tasks  # by distance, and nothing is ridden: no day
+    quiet = ("fine", "resting", "switched off")
+    assert tasks == {
+        each["task"]
+        for each in all_of_it["items"]
+        if each["state"] not in quiet or (each["on"] is not None and each["on"]["early"] <= "2026-06-20")
+    }
