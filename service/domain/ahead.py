@@ -32,11 +32,13 @@ class Ahead:
 
     Of an interval: equivalent metres, days and hours left, less than 0 where past. Of wear: the state now, the limit,
     both counted so that wear grows, and what a unit of distance adds in variance. `by_days`: it wears by days, not by
-    distance. `mix`: equivalent metres that a ridden metre has counted for lately. `typical`: a typical life, in units.
+    distance. `mix`: equivalent metres that a ridden metre has counted for lately. `reach`: the share of what was ridden
+    that counted at all; kilometres left are such ones. `typical`: a typical life, in units.
     """
 
     weighing: Weighing = PLAIN
     mix: float = 1.0
+    reach: float = 1.0
     metres_left: float | None = None
     days_left: float | None = None
     hours_left: float | None = None
@@ -64,14 +66,19 @@ class Ahead:
         distance, var = stretch.metres / METRES_A_UNIT, stretch.metres_var / METRES_A_UNIT**2
         return worn.chance_past(self.limit, distance, uneven=self.uneven, distance_var=var)
 
+    @property
+    def km_a_unit(self) -> float:
+        """Kilometres that come to a unit of wear's distance, as ridden lately; dry ones where none reached it then."""
+        return METRES_A_UNIT / 1000 * (self.reach / self.mix if self.mix > 0 else 1.0)
+
     def km_left(self) -> Between[float] | None:
-        """Kilometres left, as it is ridden lately; None where distance does not bring it on."""
-        per_km = METRES_A_UNIT / 1000 / self.mix if self.mix > 0 else inf
+        """Kilometres left of those that reach it, as it is ridden lately; None where distance does not bring it on."""
+        per_km = self.km_a_unit
         if self.worn is None:
-            left = None if self.metres_left is None or per_km == inf else self.metres_left / 1000 / self.mix
+            left = None if self.metres_left is None else self.metres_left / METRES_A_UNIT * per_km
             return None if left is None else Between(left, left, left)
         middle = self._crossing(MIDDLE)
-        if self.by_days or middle is None or per_km == inf:
+        if self.by_days or middle is None:
             return None
         early, late = self._crossing(EARLY), self._crossing(LATE)
         far = None if late is None or late > MOST_LIVES * self.typical else late * per_km
@@ -81,6 +88,11 @@ class Ahead:
         """The equivalent kilometres at which wear is as likely past its limit as not; None where it goes by days."""
         middle = None if self.by_days else self._crossing(MIDDLE)
         return None if middle is None else middle * METRES_A_UNIT / 1000
+
+    @property
+    def nears(self) -> bool:
+        """Is wear under way to its limit?"""
+        return self._crossing(MIDDLE) is not None
 
     def _crossing(self, quantile: float) -> float | None:
         return self.worn.crossing(self.limit, quantile, self.uneven) if self.worn is not None else None
@@ -93,23 +105,29 @@ class Ahead:
             days = [self._crossing(quantile) for quantile in (EARLY, MIDDLE, LATE)]
             counted = [None if each is None else each * DAYS_A_UNIT for each in days]
             return _days(today, counted[0] or 0.0, counted[1], counted[2])
-        if pace is None or self.mix <= 0:
+        crossing = self._crossing(MIDDLE)
+        if pace is None or self.mix <= 0 or crossing is None:
             return None
-        early, middle, late = (self._worn_day(pace, quantile) for quantile in (EARLY, MIDDLE, LATE))
+        middle = crossing * METRES_A_UNIT / self.mix / pace.metres_a_day
+        if middle > LONGEST_DAYS:
+            return None
         left = self.km_left()
-        return _days(today, early or 0.0, middle, late if left is not None and left.late is not None else None)
+        has_late = left is not None and left.late is not None
+        late = self._worn_day(self.worn, pace, LATE, middle) if has_late else None
+        return _days(today, self._worn_day(self.worn, pace, EARLY, middle) or 0.0, middle, late)
 
-    def _worn_day(self, pace: Pace, quantile: float) -> float | None:
+    def _worn_day(self, worn: Worn, pace: Pace, quantile: float, near: float) -> float | None:
         """The first day whose band of wear and of riding together meets the limit: their variances are added."""
-        worn, scale = self.worn, self.mix / METRES_A_UNIT
-        assert worn is not None  # noqa: S101 - asked only where there is wear
+        scale = self.mix / METRES_A_UNIT
+        by_pace = worn.rate * worn.rate * scale * scale
 
         def past(days: float) -> float:
-            then = worn.after(pace.metres(days) * scale, self.uneven)
-            var = then.wear_var + worn.rate * worn.rate * pace.var(days) * scale * scale
-            return then.wear - self.limit + quantile * sqrt(max(var, 0.0))
+            distance = pace.metres_a_day * days * scale
+            var = worn.wear_var + distance * (2 * worn.both_cov + distance * worn.rate_var + self.uneven)
+            off = worn.wear + worn.rate * distance - self.limit
+            return off + quantile * sqrt(max(var + by_pace * pace.var(days), 0.0))
 
-        return first_day(past)
+        return first_day(past, near)
 
     def _on_interval(self, today: date, pace: Pace | None) -> Between[date] | None:
         met: list[Between[float]] = []
@@ -138,8 +156,11 @@ def _reached(left: float, more: float, var: float) -> float:
 
 
 def _days(today: date, early: float, middle: float | None, late: float | None) -> Between[date] | None:
-    """Days from now as dates; none where even the middle one is too far ahead to be named."""
+    """Days from now as dates; none where even the middle one is too far ahead to be named.
+
+    Early and late are found to a quarter of a day: they never change places with the middle.
+    """
     if middle is None or middle > LONGEST_DAYS:
         return None
-    last = None if late is None or late > LONGEST_DAYS else today + timedelta(days=late)
-    return Between(today + timedelta(days=early), today + timedelta(days=middle), last)
+    last = None if late is None or late > LONGEST_DAYS else today + timedelta(days=max(late, middle))
+    return Between(today + timedelta(days=min(early, middle)), today + timedelta(days=middle), last)

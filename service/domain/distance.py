@@ -147,7 +147,7 @@ class Ridden:
             return weighing
         motor = self.bicycle.build.motor and stay.build_id == self.bicycle.build.id
         end = end_in(stay.place) if weighing.factors.by_end else None
-        return Weighing(weighing.name, end, motor, weighing.factors)
+        return Weighing(weighing.name, end, motor, weighing.factors, weighing.reaching)
 
     def seconds(self, part_id: UUID | None, from_at: datetime | None, to_at: datetime) -> tuple[int, bool]:
         """Riding time of a part between two instants, seconds, and whether any of it is estimated."""

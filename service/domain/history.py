@@ -109,6 +109,14 @@ class History:
                 return event
         return None
 
+    def done_on(self, subject: Subject, task: str) -> list[Event]:
+        """The events that completed a task on this very part, or on the bicycle as a whole, oldest first."""
+        return [
+            event
+            for event, done in self.done.get(task, ())
+            if done.part_id == subject.part_id and (done.part_id is not None or done.build_id == self._build_id)
+        ]
+
     @property
     def _build_id(self) -> UUID:
         return self.bicycle.build.id

@@ -23,12 +23,16 @@ _SCALE = 1000
 
 @dataclass(frozen=True, slots=True)
 class Weighing:
-    """How kilometres count for one task: a row of factors by its name, seen from one end, with or without a motor."""
+    """How kilometres count for one task: a row of factors by its name, seen from one end, with or without a motor.
+
+    `reaching`: each that counts at all counts as one: on a direct-drive trainer none reaches a tyre.
+    """
 
     name: str = ""
     end: str | None = None
     motor: bool = False
     factors: Factors | None = field(default=None, compare=False)
+    reaching: bool = False
 
     def thousandths(self, conditions: str, loaded: bool, descents: bool) -> int:
         """How many thousandths of a kilometre one kilometre ridden so counts for, never more than the row's cap."""
@@ -39,6 +43,8 @@ class Weighing:
         for word, is_so in (("loaded", loaded), ("descents", descents), ("motor", self.motor)):
             if is_so:
                 factor *= self._of(row, word)
+        if self.reaching:
+            return _SCALE if factor > 0 else 0
         return round(min(factor, row.cap) * _SCALE)
 
     def _of(self, row: Factors, word: str) -> float:

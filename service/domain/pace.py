@@ -22,6 +22,7 @@ DRIFT_DAYS, MOST_DRIFT = 90, 1.5
 """The pace drifts for some ninety days; further ahead it is no more uncertain than that and half again."""
 LONGEST_DAYS = 5 * 365
 """Further ahead there are no dates."""
+NEAR_ENOUGH_DAYS = 0.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,22 +47,48 @@ class Pace:
 
         None where that is further ahead than dates are given for.
         """
-        return first_day(lambda days: self.metres(days) - metres + quantile * sqrt(self.var(days)))
+        near = metres / self.metres_a_day
+        if quantile == 0:
+            return None if near > LONGEST_DAYS else max(near, 0.0)
+        return first_day(lambda days: self.metres_a_day * days - metres + quantile * sqrt(self.var(days)), near)
 
 
-def first_day(past: Callable[[float], float]) -> float | None:
-    """The first day, from 0 on, at which a function that grows in the long run reaches 0; None past `LONGEST_DAYS`."""
-    if past(0) >= 0:
+def first_day(past: Callable[[float], float], near: float = 1.0) -> float | None:
+    """The first day, from 0 on, at which a function that grows in the long run reaches 0; None past `LONGEST_DAYS`.
+
+    Sought from a day `near` it, to a quarter of a day, by false position (the Illinois form: M. Dowell, P. Jarratt,
+    A modified regula falsi method for computing the root of an equation, 1971).
+    """
+    early, early_is = 0.0, past(0)
+    if early_is >= 0:
         return 0.0
-    late = 1.0
-    while past(late) < 0:
+    late = min(max(near, 1.0), LONGEST_DAYS)
+    late_is = past(late)
+    while late_is < 0:
         if late >= LONGEST_DAYS:
             return None
+        early, early_is = late, late_is
         late = min(late * 2, LONGEST_DAYS)
-    early = late / 2 if late > 1 else 0.0
-    while late - early > 0.25:
-        between = (early + late) / 2
-        early, late = (early, between) if past(between) >= 0 else (between, late)
+        late_is = past(late)
+    return _between(past, (early, early_is), (late, late_is))
+
+
+def _between(past: Callable[[float], float], low: tuple[float, float], high: tuple[float, float]) -> float:
+    (early, early_is), (late, late_is) = low, high
+    side = 0
+    while late - early > NEAR_ENOUGH_DAYS:
+        day = (early * late_is - late * early_is) / (late_is - early_is)
+        # the edges close in at least so much, or false position would creep up to one of them
+        day = min(max(day, early + NEAR_ENOUGH_DAYS / 2), late - NEAR_ENOUGH_DAYS / 2)
+        worth = past(day)
+        if worth >= 0:
+            late, late_is = day, worth
+            early_is = early_is / 2 if side > 0 else early_is
+            side = 1
+        else:
+            early, early_is = day, worth
+            late_is = late_is / 2 if side < 0 else late_is
+            side = -1
     return late
 
 

@@ -255,6 +255,7 @@ class Wear(Strict):
     """One wearing dimension of a part; its unit is the end of its key.
 
     `in_hand`: it is read only with the part off, so the first reading of a whole bicycle leaves it out.
+    `same_as`: the dimension of this category that is the same wear read by another tool; one of them is followed.
     """
 
     key: str
@@ -268,6 +269,7 @@ class Wear(Strict):
     running_in_km: float = 0
     measure: str
     in_hand: bool = False
+    same_as: str | None = None
     rates: tuple[Rate, ...] = ()
     factors: str | None = None
     limits: tuple[Limit, ...]

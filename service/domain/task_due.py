@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from service.domain.ahead import Ahead
 from service.domain.condition import Answer, Judged, judge
 from service.domain.desk import Desk
+from service.domain.false_alarms import longer_interval
 from service.domain.history import Subject
 from service.domain.occurrence import Clock, round_of, ruled
 from service.domain.places import Here
@@ -18,6 +19,7 @@ from service.domain.wording import asked, filled
 HOME_DAYS, SHOP_DAYS = 14, 28
 """How long before it falls due a task is planned: where a shop is needed, four weeks."""
 ALWAYS = Judged(Answer.YES)
+ASKING = frozenset({"overdue", "due", "plan it"})
 _UNITS = ("km", "days", "hours")
 
 
@@ -48,8 +50,11 @@ def task_dues(subject: Subject, desk: Desk, worn: Iterable[Worn] = ()) -> Iterat
             continue
         own = ruled(task, rule)
         basis = task.basis if rule is None or own is task else f"your own, {rule.reason}" if rule.reason else "your own"
-        stands = _worst(Reckoning(subject, own, desk, basis, forecast_km))
+        reckoning = Reckoning(subject, own, desk, basis, forecast_km)
+        stands = _worst(reckoning)
         if stands is not None:
+            if stands.state in ASKING and own is task and (longer := longer_interval(reckoning)):
+                stands = replace(stands, why=f"{stands.why} {longer}")
             yield _due(subject, desk, task, _with_unknown(stands, judged, subject))
 
 
@@ -188,5 +193,5 @@ def _ahead(subject: Subject, desk: Desk, task: Task, stands: _Stands) -> Ahead:
     left = {unit: min((each.left for each in stands.gauges if each.unit == unit), default=None) for unit in _UNITS}
     km = left["km"]
     weighing = weighing_of(task, desk.history)
-    mix = mix_of(subject, desk.history, weighing) if km is not None else 1.0
-    return Ahead(weighing, mix, None if km is None else km * 1000, left["days"], left["hours"])
+    mix, reach = mix_of(subject, desk.history, weighing) if km is not None else (1.0, 1.0)
+    return Ahead(weighing, mix, reach, None if km is None else km * 1000, left["days"], left["hours"])

@@ -137,11 +137,21 @@ def weighing_of(task: Task, history: History) -> Weighing:
     return Weighing(name or "", factors=history.library.factors.get(name) if name else None)
 
 
-def mix_of(subject: Subject, history: History, weighing: Weighing) -> float:
-    """What a kilometre has counted for over the last twelve weeks; 1 where nothing was ridden then."""
-    if weighing.factors is None:
-        return 1.0
+def mix_of(subject: Subject, history: History, weighing: Weighing) -> tuple[float, float]:
+    """What a kilometre has counted for over the last twelve weeks, and the share of them that counted at all.
+
+    Both are 1 where nothing was ridden then.
+    """
+    row = weighing.factors
+    if row is None:
+        return 1.0, 1.0
     since = history.now - timedelta(days=MIX_DAYS)
     plain = history.ridden.metres(subject.part_id, since, history.now)
+    if plain <= 0:
+        return 1.0, 1.0
     weighed = history.ridden.equivalent_metres(subject.part_id, since, history.now, weighing)
-    return weighed / plain if plain > 0 else 1.0
+    if row.indoor > 0 and row.roller > 0 and not row.by_end:
+        return weighed / plain, 1.0
+    reaching = Weighing(weighing.name, weighing.end, weighing.motor, row, reaching=True)
+    reached = history.ridden.equivalent_metres(subject.part_id, since, history.now, reaching)
+    return weighed / plain, reached / plain

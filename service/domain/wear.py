@@ -11,6 +11,8 @@ from math import erf, exp, hypot, inf, pi, sqrt
 
 UNEVEN = 0.15
 """How unevenly a part wears over its life, as a share of it: one standard deviation. From simulation, no source."""
+NOWHERE = 1e6
+"""So many units ahead, thousands of kilometres or months, a limit is never met."""
 EARLY, MIDDLE, LATE = 1.2815515655446004, 0.0, -1.2815515655446004
 """Standard normal quantiles: of a hundred parts, ten have crossed by the early end, ninety by the late one."""
 
@@ -33,7 +35,8 @@ class Worn:
 
     def read(self, reading: float, error_var: float) -> "Worn":
         """The state once a reading is known, `error_var` being the variance of its error."""
-        return self._corrected(reading - self.wear, 1, self.wear_var + error_var)
+        var = self.wear_var + error_var
+        return self._corrected(reading - self.wear, 1, var) if var > 0 else self
 
     def _corrected(self, by: float, known: float, var: float) -> "Worn":
         """The gain of a reading; `known` is the share of its variance `var` that the reading has removed."""
@@ -53,6 +56,8 @@ class Worn:
         Univariate Distributions, volume 1, 2nd edition (1994), 10.1.
         """
         var = self.wear_var + error_var
+        if var <= 0:
+            return self
         sd = sqrt(var)
         low, high = (least - self.wear) / sd, (most - self.wear) / sd
         inside = _below(high) - _below(low)
@@ -61,7 +66,8 @@ class Worn:
         at_low, at_high = _density(low), _density(high)
         shift = (at_low - at_high) / inside
         edges = (0 if low == -inf else low * at_low) - (0 if high == inf else high * at_high)
-        return self._corrected(shift * sd, 1 - (1 + edges / inside - shift * shift), var)
+        spread = min(max(1 + edges / inside - shift * shift, 0), 1)  # rounding may pass either, between marks close by
+        return self._corrected(shift * sd, 1 - spread, var)
 
     def chance_past(self, limit: float, distance: float = 0, *, uneven: float = 0, distance_var: float = 0) -> float:
         """How likely wear has reached a limit after a further distance, 0 to 1; the distance may be uncertain too."""
@@ -81,29 +87,35 @@ class Worn:
         if short <= quantile * sqrt(max(self.wear_var, 0)):
             return 0.0
         if quantile == 0:
-            return short / self.rate if self.rate > 0 else None
-        squared = quantile * quantile
+            met = [short / self.rate] if self.rate > 0 else []
+        else:
+            roots = self._roots(short, quantile * quantile, self.both_cov + uneven / 2)
+            met = [root for root in roots if root > 0 and self._is_at(short, quantile, root)]
+        return min((each for each in met if each < NOWHERE), default=None)
+
+    def _roots(self, short: float, squared: float, cov: float) -> Iterable[float]:
+        """Where (rate x - short)² is so many times the variance at x: the roots of a x² - 2 half x + c.
+
+        What is under the square root is written out, as four of its terms cancel: where nothing is uncertain it is 0,
+        and both roots are one.
+        """
         a = self.rate * self.rate - squared * self.rate_var
-        b = -2 * self.rate * short - squared * (2 * self.both_cov + uneven)
+        half = self.rate * short + squared * cov
         c = short * short - squared * self.wear_var
-        met = [root for root in _roots(a, b, c) if root > 0 and self._is_at(limit, quantile, uneven, root)]
-        return min(met, default=None)
+        spread = cov * cov - self.rate_var * self.wear_var
+        mixed = 2 * self.rate * short * cov + self.rate * self.rate * self.wear_var + short * short * self.rate_var
+        under = squared * (squared * spread + mixed)
+        if under < 0:
+            return ()
+        far = half + (sqrt(under) if half >= 0 else -sqrt(under))
+        if far == 0:
+            return ()
+        return (c / far,) if a == 0 else (c / far, far / a)
 
-    def _is_at(self, limit: float, quantile: float, uneven: float, distance: float) -> bool:
-        """Of the two roots of a squared equation, is this the one on the right side?"""
-        past = self.wear + self.rate * distance - limit
-        return past * quantile <= 0
-
-
-def _roots(a: float, b: float, c: float) -> Iterable[float]:
-    """The real roots of a x² + b x + c, without the loss of digits where b² is much the larger."""
-    if a == 0:
-        return () if b == 0 else (-c / b,)
-    under = b * b - 4 * a * c
-    if under < 0:
-        return ()
-    half = -(b + (sqrt(under) if b >= 0 else -sqrt(under))) / 2
-    return (half / a,) if half == 0 else (half / a, c / half)
+    def _is_at(self, short: float, quantile: float, distance: float) -> bool:
+        """Of the two roots of a squared equation, is this the one on the right side? Rounding does not decide it."""
+        run = self.rate * distance
+        return (run - short) * quantile <= 1e-12 * abs(quantile) * (abs(run) + abs(short))
 
 
 def _below(quantile: float) -> float:

@@ -4,6 +4,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import timedelta
 
+from service.domain.ahead import Ahead
+from service.domain.between import Between
 from service.domain.bicycle import ServiceRule, WearMeasurement
 from service.domain.condition import Answer, judge
 from service.domain.desk import Desk
@@ -31,12 +33,16 @@ PLAN_DAYS = 28
 
 @dataclass(frozen=True, slots=True)
 class Worn:
-    """One dimension at one place of a fitted part, with its limits and its life so far."""
+    """One dimension at one place of a fitted part, with its limits and its life so far.
+
+    `followed_by`: the dimension that is the same wear, where that one is read and this one never was.
+    """
 
     subject: Subject
     wear: Wear
     place: str
     rule: ServiceRule | None
+    followed_by: Wear | None
     limits: Mapping[str, Governing]
     life: Life
 
@@ -58,7 +64,14 @@ def worn_of(subject: Subject, desk: Desk, readings: Sequence[WearMeasurement]) -
             own = [each for each in readings if each.dimension == wear.key and _is_at(each.place, place)]
             limits = _limits(subject, wear, own, rule)
             target = next((limits[action] for action in TARGETS if action in limits), None)
-            yield Worn(subject, wear, place, rule, limits, life_of(subject, wear, own, target, desk))
+            followed = None if own else _followed_by(subject, wear, readings)
+            yield Worn(subject, wear, place, rule, followed, limits, life_of(subject, wear, own, target, desk))
+
+
+def _followed_by(subject: Subject, wear: Wear, readings: Sequence[WearMeasurement]) -> Wear | None:
+    """The dimension that says the same and has a reading: growth by rule, or by gauge; one of them will do."""
+    same = [each for each in subject.category.wear if each.key == wear.same_as or each.same_as == wear.key]
+    return next((each for each in same if any(reading.dimension == each.key for reading in readings)), None)
 
 
 def _is_at(read_at: str, place: str) -> bool:
@@ -110,6 +123,10 @@ def wear_due(worn: Worn, desk: Desk) -> Due:
 def _judged(due: Due, worn: Worn, desk: Desk) -> Due:
     if worn.rule is not None and worn.rule.off:
         return replace(due, state="switched off", why=f"Switched off: {worn.rule.reason}")
+    if worn.followed_by is not None:
+        words = limit_words(worn.wear, worn.limits, worn.subject.here.around)
+        why = f"It is followed by “{filled(worn.followed_by.title, worn.subject.here)}”, which says the same."
+        return replace(due, state=_rested("fine", desk), why=f"{why} {words}", refused=why)
     due = _with_forecast(due, worn, desk)
     state, why = _read(due, worn, desk) if worn.life.seen else _unread(due, worn, desk)
     return replace(due, state=_rested(state, desk), share=_share(due, worn, state), why=why)
@@ -126,8 +143,19 @@ def _with_forecast(due: Due, worn: Worn, desk: Desk) -> Due:
     km, on = ahead.km_left(), ahead.on(desk.today, desk.pace)
     if desk.resting and not ahead.by_days:
         on = None
-    refused = None if on is not None else desk.why_no_pace if km is not None and desk.pace is None else None
+    refused = _why_open(ahead, km, desk) if on is None else None
     return replace(due, km_left=km, on=on, chance=worn.life.chance, refused=refused, ahead=ahead)
+
+
+def _why_open(ahead: Ahead, km: Between[float] | None, desk: Desk) -> str | None:
+    """Why there is no day although wear is known; None where its kilometres say enough."""
+    if km is not None and desk.pace is not None:
+        return "As it is ridden lately nothing wears it: kilometres, no date." if ahead.mix <= 0 else None
+    if km is not None or (desk.resting and not ahead.by_days):
+        return desk.why_no_pace
+    if ahead.nears:
+        return "More than five years off: no date."
+    return "Its readings hardly change: no end can be told."
 
 
 def _share(due: Due, worn: Worn, state: State) -> float:
@@ -142,12 +170,13 @@ def _read(due: Due, worn: Worn, desk: Desk) -> tuple[State, str]:
     wear, life = worn.wear, worn.life
     last = life.seen[-1]
     new = new_reading(wear, worn.subject.here)
-    chance = due.chance if last.doubt is None and worn.limits.keys() & {"replace"} else None
+    chance = _chance(due, worn) if last.doubt is None else None
     state: State = stands(wear, last.reading, worn.limits, new, chance)
     if state == "fine" and _is_planned(due, desk):
         state = "plan it"
     words = limit_words(wear, worn.limits, worn.subject.here.around)
-    error = error_words(wear, last.reading, worn.limits) if state == "due" else ""
+    by_itself = state == "due" and stands(wear, last.reading, worn.limits, new) == "due"
+    error = error_words(wear, last.reading, worn.limits) if by_itself else ""
     told = life.refused if life.refused and last.doubt == "improves" else ""
     likely = _likely_words(due, last.reading.least, worn) if state in ("due", "overdue") and not error else ""
     forecast = forecast_words(due.km_left, due.on, desk.today) if state in ("plan it", "fine") else ""
@@ -156,14 +185,22 @@ def _read(due: Due, worn: Worn, desk: Desk) -> tuple[State, str]:
     return state, f"{why} {told}".rstrip() if told else why
 
 
+def _chance(due: Due, worn: Worn) -> float | None:
+    """That of all readings and what was ridden since; a last reading at the limit is not talked out of it."""
+    last, limit = worn.life.seen[-1].reading, worn.life.limit
+    if due.chance is None or limit is None or not last.within(sign(worn.wear) * limit.reading, 0):
+        return due.chance
+    return max(due.chance, last.chance_past(sign(worn.wear) * limit.reading))
+
+
 def _likely_words(due: Due, least: float, worn: Worn) -> str:
-    """Why it is due although the reading itself is short of the limit: what was ridden since."""
+    """Why it is due although the reading itself is short of the limit: what was ridden since, or the time."""
     limit = worn.life.limit
     if due.chance is None or limit is None or least >= sign(worn.wear) * limit.reading:
         return ""
-    return " With what was ridden since, it is likely there by now: measure it." if due.chance >= 0.5 else (
-        " With what was ridden since, it may be there by now: measure it."
-    )  # fmt: skip
+    since = "the time that has passed" if due.ahead is not None and due.ahead.by_days else "what was ridden"
+    sure = "is likely" if due.chance >= 0.5 else "may be"
+    return f" With {since} since, it {sure} there by now: measure it."
 
 
 def _is_planned(due: Due, desk: Desk) -> bool:
@@ -175,7 +212,7 @@ def _unread(due: Due, worn: Worn, desk: Desk) -> tuple[State, str]:
     """Without a reading: what common practice says of its known distance; else a look is owed. Never a replacement."""
     words = limit_words(worn.wear, worn.limits, worn.subject.here.around)
     part_id = worn.subject.part_id
-    if part_id is None or worn.subject.metres_before is None:
+    if part_id is None or (worn.subject.metres_before is None and not worn.life.known_past):
         why = "Never read, and its former life is not known: measure once, then it counts."
         return "look once", f"{why} {words}"
     ridden = desk.history.ridden.of_part(part_id, desk.history.now).metres / 1000

@@ -101,11 +101,20 @@ class _Clock:
 
 @dataclass(frozen=True, slots=True)
 class _Start:
-    """Since when a dimension counts; `before`: units run before that. Not `known`: from its first reading on."""
+    """Since when a dimension counts; `before`: units run before that. Not `known`: from its first reading on.
+
+    `renewed`: what was read before then was another filling's. `exact`: it was new on that very day, as marked on it.
+    """
 
     at: datetime
     before: float
     known: bool
+    renewed: bool = False
+    exact: bool = False
+
+    def counts(self, reading: WearMeasurement, now: datetime) -> bool:
+        """Does a reading belong to what is worn now?"""
+        return reading.at <= now and not (self.renewed and reading.at < self.at)
 
 
 def life_of(
@@ -116,7 +125,7 @@ def life_of(
     by_days = rate is not None and rate.per_1000_km is None
     clock = _Clock(subject, desk, _weighing(subject, wear, desk), by_days)
     start = _start(subject, wear, desk, by_days)
-    seen = tuple(_placed(wear, each, start, clock) for each in readings if each.at <= desk.history.now)
+    seen = tuple(_placed(wear, each, start, clock) for each in readings if start.counts(each, desk.history.now))
     prior = _prior(wear, subject, rate, limit)
     now = desk.history.now
     run = desk.history.ridden.of_part(subject.part_id, now).metres if subject.part_id is not None else 0
@@ -188,10 +197,10 @@ def _start_by_days(subject: Subject, desk: Desk) -> _Start:
     renewed = [each.at for each in events if each.part_id == part.id and each.kind == "renewed"]
     past = [at for at in renewed if at <= desk.history.now]
     if past:
-        return _Start(max(past), 0.0, known=True)
+        return _Start(max(past), 0.0, known=True, renewed=True)
     if part.made_on is not None:
         made = datetime.combine(part.made_on, time(12), desk.history.now.tzinfo)
-        return _Start(made, 0.0, known=True)
+        return _Start(made, 0.0, known=True, exact=True)
     return _Start(began.at, 0.0, part.origin == "new")
 
 
@@ -209,6 +218,7 @@ def _beddable(wear: Wear, reading: Reading, run: int) -> Reading:
 
 
 def _filtered(bare: Life, prior: Prior, clock: _Clock, start: _Start) -> Life:
+    prior = replace(prior, new_sd=0.0) if start.exact else prior
     worn = prior.begin() if start.known and prior.new != -inf else None
     filtering = _Filtering(prior, worn)
     seen = tuple(filtering.take(each) for each in bare.seen)
@@ -217,9 +227,11 @@ def _filtered(bare: Life, prior: Prior, clock: _Clock, start: _Start) -> Life:
         return replace(bare, seen=seen, refused="Never read: measure once, then it counts.")
     limit = sign(bare.wear) * bare.limit.reading if bare.limit else inf
     subject, history = clock.subject, clock.desk.history
+    mix, reach = (1.0, 1.0) if clock.by_days else mix_of(subject, history, clock.weighing)
     ahead = Ahead(
         weighing=clock.weighing,
-        mix=1.0 if clock.by_days else mix_of(subject, history, clock.weighing),
+        mix=mix,
+        reach=reach,
         worn=now,
         limit=limit,
         uneven=prior.uneven,
@@ -300,14 +312,13 @@ class _Filtering:
 def _off(reading: Reading, expected: Worn) -> float:
     """By how many standard deviations a reading, or the nearer mark of a gauge, is off what was expected."""
     away = max(reading.least - expected.wear, expected.wear - reading.most, 0.0)
-    sd = sqrt(expected.wear_var + reading.sd * reading.sd)
+    sd = sqrt(max(expected.wear_var + reading.sd * reading.sd, 0.0))
     return 0.0 if away == 0 else inf if sd == 0 else away / sd
 
 
 def _update(expected: Worn, reading: Reading) -> Worn:
     if reading.exact:
-        var = reading.sd * reading.sd
-        return expected.read(reading.least, var) if expected.wear_var + var > 0 else expected
+        return expected.read(reading.least, reading.sd * reading.sd)
     return expected.read_between(reading.least, reading.most, reading.sd * reading.sd)
 
 

@@ -40,6 +40,9 @@ def check_names(report: Report) -> None:
             at = report.spot(name, key)
             check_source(at, wear.source)
             need(at.inside("factors"), "factors", wear.factors)
+            others = {each.key for each in category.wear} - {wear.key}
+            if wear.same_as is not None and wear.same_as not in others:
+                at.inside("same_as").wrong(f"{name} has no other wearing dimension {wear.same_as!r}")
             for place, part in (*numbered("rates", wear.rates), *numbered("limits", wear.limits)):
                 check_source(at.inside(*place), part.source)
     _check_fitted(report)

@@ -8,7 +8,7 @@ from math import inf, sqrt
 
 from markupsafe import Markup
 
-from service.domain.ahead import DAYS_A_UNIT, METRES_A_UNIT
+from service.domain.ahead import DAYS_A_UNIT
 from service.domain.limit import sign
 from service.domain.wear import EARLY
 from service.domain.wear_due import Worn
@@ -72,7 +72,7 @@ def _ahead(worn: Worn) -> Iterator[tuple[float, float, float, float]]:
     life = worn.life
     if life.ahead is None or life.ahead.worn is None:
         return
-    per_unit = DAYS_A_UNIT if life.ahead.by_days else METRES_A_UNIT / 1000 / (life.ahead.mix or 1)
+    per_unit = DAYS_A_UNIT if life.ahead.by_days else life.ahead.km_a_unit
     to_limit = life.ahead.worn.crossing(life.ahead.limit, 0) or 0.0
     until = min(max(to_limit * 1.6, life.ahead.typical * 0.1), life.ahead.typical * 3)
     began = _now_at(worn)

@@ -157,11 +157,14 @@ class Garage:
         self.readings.append(reading)
         return reading
 
-    def event(self, kind: str, when: datetime, *tasks: str, part: UUID | None = None, build: UUID = BUILD) -> Event:
+    def event(
+        self, kind: str, when: datetime, *tasks: str, part: UUID | None = None, build: UUID = BUILD,
+        found: str | None = None,
+    ) -> Event:  # fmt: skip
         """Something done to a part, or to the bicycle where no part is named."""
         on = build if part is None else None
         done = tuple(DoneTask(on, part, each) for each in tasks)
-        event = Event(self.new_id(), part, on, kind, None, when, when.date(), False, None, done)
+        event = Event(self.new_id(), part, on, kind, found, when, when.date(), False, None, done)
         self.events.append(event)
         return event
 

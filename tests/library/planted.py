@@ -184,6 +184,13 @@ MISTAKES: dict[str, Planted] = {
         'factors = "linen"',
         "no factor 'linen'",
     ),
+    "the same wear as nothing": (
+        CALLIPER,
+        'title = "Lining on the thinner pad"',
+        'title = "Lining on the thinner pad"\nsame_as = "lining_mm"',
+        'same_as = "lining_mm"',
+        "no other wearing dimension 'lining_mm'",
+    ),
     "a record that leads nowhere": (CALLIPER, "wear:lining_mm", "wear:lining", "wear:lining", "no wearing dimension"),
     "a placeholder for nothing": (CALLIPER, "Hang the {end}", "Hang the {and}", "Hang the {and}", "{and} stands for"),
     "a task and a dimension of one name": (
