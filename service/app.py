@@ -23,15 +23,18 @@ from service.api import (
     bench,
     builds,
     calculations,
+    calendars,
     care,
     checklists,
     computed,
     document,
+    importing,
     journal,
     library,
     parts,
     planning,
     riding,
+    trouble,
 )
 from service.api import people as api_people
 from service.context import request_id
@@ -41,7 +44,7 @@ from service.errors import OurMistake, Refusal
 from service.guard import Guard
 from service.library.read import load, procedures_folder
 from service.settings import Settings, read_settings
-from service.web import pages, screens, sign_in
+from service.web import calendar, pages, screens, sign_in
 
 THREADS = 2  # more of them queue for the interpreter's lock and make every answer slower, up to three times
 API_ROUTERS: tuple[APIRouter, ...] = (
@@ -51,16 +54,19 @@ API_ROUTERS: tuple[APIRouter, ...] = (
     planning.router,
     computed.router,
     checklists.router,
+    importing.router,  # before riding: /rides/gpx is no id
     riding.router,
     care.router,
+    trouble.router,
     bench.router,
     calculations.router,
     journal.router,
     api_people.router,
+    calendars.router,
     document.router,
 )
 ROUTERS: tuple[APIRouter, ...] = (*API_ROUTERS, sign_in.router, *screens.ROUTERS)
-OPEN_ROUTERS: tuple[APIRouter, ...] = (sign_in.open_router, pages.router)
+OPEN_ROUTERS: tuple[APIRouter, ...] = (sign_in.open_router, calendar.open_router, pages.router)
 """What answers although nobody is signed in."""
 
 log = logging.getLogger("locknut")

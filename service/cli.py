@@ -25,6 +25,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     _add_serve(commands)
     _add_demo(commands)
     _add_due(commands)
+    _add_import_rides(commands)
     _add_check(commands)
     _add_migrate(commands)
     _add_person(commands)
@@ -200,6 +201,53 @@ def _due(given: argparse.Namespace) -> int:
     for line in [printing.json_of(found)] if given.json else printing.lines_of(found, who.today(now)):
         print(line)
     return 0
+
+
+def _add_import_rides(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    parser = commands.add_parser(
+        "import-rides",
+        help="store the rides of GPX and CSV files; a file again is once",
+        description="Store the rides of GPX and CSV files, each file whole or not at all; the same file again is once.",
+    )
+    parser.add_argument("files", nargs="+", metavar="FILE", help="a recorded track (GPX), or a list (CSV)")
+    parser.add_argument("--build", required=True, metavar="NAME", help="the bicycle that was ridden")
+    parser.add_argument(
+        "--columns", action="append", default=[], metavar="USE=NAME",
+        help="of a CSV file, once for each: when, time_of_day, distance, moving_time, climb, conditions_column, note; "
+        "and distance_unit (km, m, mi), moving_time_unit, climb_unit, date_order, decimal (default: found out)",
+    )  # fmt: skip
+    parser.add_argument("--conditions", default="dry", help="dry, dusty, wet, gritty, salted, indoor or roller")
+    parser.add_argument("--loaded", action="store_true", help="15 kg of luggage or more, or a trailer")
+    parser.add_argument("--descents", action="store_true", help="long descents, or stop-and-go in town")
+    parser.add_argument("--day", help="the day of a track without times, as 2026-05-04")
+    parser.add_argument("--repeats", choices=("leave-out", "keep"), default="ask", help="rows that look twice")
+    parser.add_argument("--sure", action="store_true", help="days of more than 2,000 km are right")
+    parser.add_argument("--leave-out-wrong", action="store_true", help="store the right rows although others are wrong")
+    parser.add_argument("--dry-run", action="store_true", help="store nothing, say what would be stored")
+    parser.add_argument("--json", action="store_true", help="what became of each file, for scripts")
+    parser.set_defaults(run=_import_rides)
+
+
+def _import_rides(given: argparse.Namespace) -> int:
+    from datetime import UTC, datetime
+    from pathlib import Path
+
+    from service import importing_rides
+    from service.library.read import load, procedures_folder
+
+    order = importing_rides.order_of(vars(given))
+    chosen = settings()
+    database, who = open_database(chosen)
+    library = load(procedures_folder(), chosen.procedures)
+    importing = importing_rides.Importing(database, who, library, order, datetime.now(UTC))
+    all_told = []
+    for told in importing.files([Path(file) for file in given.files]):
+        all_told.append(told)
+        for line in [] if given.json else importing_rides.lines_of(told):
+            print(line, file=sys.stderr if told.is_refused else sys.stdout, flush=True)
+    if given.json:
+        print(importing_rides.json_of(all_told))
+    return int(any(told.is_refused for told in all_told))
 
 
 def _add_migrate(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:

@@ -111,8 +111,10 @@ class Gone(Refusal):
 
     status, code, title = 410, "gone", "Removed since"
 
-    def __init__(self, noun: str, key: object) -> None:
-        super().__init__(f"The {noun} {key} was removed since; it is not made again. Choose a new id to enter it anew.")
+    def __init__(self, noun: str, key: object, say: str = "") -> None:
+        super().__init__(
+            say or f"The {noun} {key} was removed since; it is not made again. Choose a new id to enter it anew."
+        )
 
 
 class LinkSpent(Refusal):

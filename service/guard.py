@@ -11,14 +11,19 @@ from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from service.errors import CrossSite, Malformed, MediaUnknown, Refusal, TooLarge, WrongHost
+from service.formats.csv_rows import LARGEST_BYTES as LARGEST_CSV
 from service.formats.gpx import LARGEST_BYTES
 
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS", "TRACE"})  # RFC 9110, 9.2.1
 LARGEST_BODY = 1 << 20
 JSON_MEDIA = frozenset({"application/json", "application/merge-patch+json"})
 GPX_MEDIA = frozenset({"application/gpx+xml", "application/xml", "text/xml", "application/octet-stream"})
-GPX_PATHS = frozenset({"/api/v1/calculations/track"})
+GPX_PATHS = frozenset({"/api/v1/calculations/track", "/api/v1/rides/gpx"})
 """Where a recorded track is sent: read piece by piece, so it may be larger than what is read whole."""
+CSV_MEDIA = frozenset({"text/csv", "text/plain", "application/octet-stream"})
+CSV_PATHS = frozenset({"/api/v1/imports/rides"})
+FILE_PAGES = re.compile(r"/builds/[^/]+/ride-files(/rows)?")
+"""Where a page sends a file with rides: its form is read piece by piece as well."""
 FORM_MEDIA = frozenset({"application/x-www-form-urlencoded", "multipart/form-data"})
 _CHARSET = re.compile(r"charset\s*=\s*\"?([^\s;\"]*)", re.IGNORECASE)
 HEADERS: Final = {
@@ -54,7 +59,7 @@ class Guard:
             check_characters(scope)
             check_origin(scope, headers, self.address)
             check_media(scope, headers)
-            largest = LARGEST_BYTES if scope["path"] in GPX_PATHS else LARGEST_BODY
+            largest = largest_body(scope["path"], headers)
             receiving = Measured(receive, headers, largest).receive
         except Refusal as refusal:
             await self.answer(scope, refusal)(scope, receive, sending)
@@ -152,11 +157,23 @@ def check_media(scope: Scope, headers: Headers) -> None:
     known = JSON_MEDIA if scope["path"].startswith("/api/") else FORM_MEDIA | JSON_MEDIA
     if scope["path"] in GPX_PATHS:
         known, media = GPX_MEDIA, media or "application/octet-stream"  # what a body without a type is (RFC 9110, 8.3)
+    if scope["path"] in CSV_PATHS:
+        known, media = CSV_MEDIA, media or "application/octet-stream"
     if media not in known:
         raise MediaUnknown(f"Send {' or '.join(sorted(known))} in Content-Type, not {media or 'nothing'}.")
     charset = _CHARSET.search(headers["content-type"]) if media in FORM_MEDIA else None
     if charset and charset[1].lower() != "utf-8":  # the form's reader would take any codec that Python knows
         raise MediaUnknown("Send a form in UTF-8.")
+
+
+def largest_body(path: str, headers: Headers) -> int:
+    """How many bytes may be sent there: a file where files are sent, else what is read whole."""
+    if path in GPX_PATHS:
+        return LARGEST_BYTES
+    if path in CSV_PATHS:
+        return LARGEST_CSV
+    is_multipart = headers.get("content-type", "").startswith("multipart/form-data")
+    return LARGEST_BYTES if is_multipart and FILE_PAGES.fullmatch(path) else LARGEST_BODY
 
 
 class Measured:

@@ -1,4 +1,4 @@
-"""Identifiers: UUIDs of version 7, which sort by the moment they were made and may be chosen by a client."""
+"""Identifiers: UUIDs of version 7, which sort by the moment they were made and may be chosen by a client; secrets."""
 
 import secrets
 import time
@@ -12,6 +12,11 @@ def new_id() -> UUID:
     fraction = rest * 4096 // 1_000_000
     tail = secrets.randbits(62)
     return UUID(int=(milliseconds & (1 << 48) - 1) << 80 | 7 << 76 | fraction << 64 | 2 << 62 | tail)
+
+
+def new_secret() -> str:
+    """256 bits of chance, as 64 hexadecimal digits."""
+    return secrets.token_hex(32)
 
 
 def parse_id(text: str) -> UUID | None:

@@ -9,7 +9,7 @@ from fastapi import Depends, Query, Request, Response
 from service.api.paging import Cursor, Limit, Window, key_of, next_page, row_number
 from service.api.queries import check_queries
 from service.context import Db, IfMatch, Library, Now, Today, Who, signed_in_router, tag_row
-from service.errors import Conflict, Gone, NeedsIfMatch, NotFound, Refusal, Stale
+from service.errors import Asks, Conflict, Gone, NeedsIfMatch, NotFound, Refusal, Stale
 from service.records import care, coming, rules
 from service.records.rules import Subject
 from service.schemas.care import (
@@ -34,6 +34,8 @@ from service.schemas.showing import show_event, show_measurement, show_put_off, 
 router = signed_in_router(check_queries, prefix="/api/v1", tags=["care"])
 Within = Annotated[Window, Depends()]
 LOGGED = refusals(Refusal, NotFound, Conflict, Gone)
+MEASURED = refusals(Refusal, NotFound, Asks, Conflict, Gone)
+MEASUREMENT_CHANGED = refusals(Refusal, NotFound, Stale, NeedsIfMatch, Asks)
 CHANGED = refusals(Refusal, NotFound, Stale, NeedsIfMatch)
 REMOVED = refusals(NotFound, Stale, NeedsIfMatch)
 SUBJECT = refusals(Refusal, NotFound)
@@ -115,7 +117,7 @@ def list_wear_measurements(
         return WearPage(items=[show_measurement(row) for row in rows[:limit]], next=following)
 
 
-@router.post("/wear-measurements", status_code=201, summary="Store a wear measurement", responses=LOGGED)
+@router.post("/wear-measurements", status_code=201, summary="Store a wear measurement", responses=MEASURED)
 def measure_wear(sent: WearMeasured, response: Response, db: Db, who: Who, library: Library, now: Now) -> WearShown:
     """An exact reading, or the two marks of a gauge between which it lies."""
     with db.writing() as session:
@@ -134,13 +136,20 @@ def get_wear_measurement(measurement_id: UUID, response: Response, db: Db, who: 
         return show_measurement(row)
 
 
-@router.patch("/wear-measurements/{measurement_id}", summary="Correct a measurement", responses=CHANGED)
+@router.patch("/wear-measurements/{measurement_id}", summary="Correct a measurement", responses=MEASUREMENT_CHANGED)
 def change_wear_measurement(
-    measurement_id: UUID, sent: WearChanged, response: Response, db: Db, who: Who, version: IfMatch, now: Now
+    measurement_id: UUID,
+    sent: WearChanged,
+    response: Response,
+    db: Db,
+    who: Who,
+    library: Library,
+    version: IfMatch,
+    now: Now,
 ) -> WearShown:
     """A merge patch (RFC 7396). Needs If-Match."""
     with db.writing() as session:
-        row = care.change_measurement(session, who, measurement_id, sent, version=version, now=now)
+        row = care.change_measurement(session, who, measurement_id, sent, version=version, library=library, now=now)
         tag_row(response, row.version)
         return show_measurement(row)
 

@@ -19,6 +19,11 @@ EXPENSE = "0199f2a1-7c00-7000-8000-00000000000f"
 LEVER = "0199f2a1-7c00-7000-8000-000000000011"
 LEVER_FITTED = "0199f2a1-7c00-7000-8000-000000000012"
 
+RIDES_SHEET = """Date,Distance (km),Moving time,Climb (m)
+2026-03-28,41.8,2:05:10,380
+2026-03-29 09:15,18.2,0:52:00,90
+"""
+
 PATHS: dict[str, tuple[str, str]] = {
     "build_id": ("The build.", BUILD),
     "part_id": ("The part.", CHAIN),
@@ -127,6 +132,8 @@ BODIES: dict[str, Any] = {
         "steps": [{"key": "wax", "minutes": 720}, {"key": "shell", "minutes": 20, "after": ["wax"]}]
     },
     "work_out_track": TRACK,
+    "add_ride_from_track": TRACK,
+    "add_rides_from_sheet": RIDES_SHEET,
     "start_checklist": {"id": CHECKLIST, "job": "replace", "about_part": CHAIN},
     "finish_checklist": {"finished": True},
     "tick_step": {
@@ -167,6 +174,7 @@ BODIES: dict[str, Any] = {
     },
     "change_wear_measurement": {"low": 0.35, "note": "Read again, chain clean."},
     "put_off_part_task": {"until_on": "2026-05-10", "reason": "Oil is ordered."},
+    "add_calendar": {"title": "Phone"},
     "put_off_build_task": {"until_km": 2500.0, "reason": "After the tour."},
     "set_part_rule": {"km": 200.0, "reason": "Ridden on sand."},
     "set_build_rule": {"off": True, "reason": "A shop does it each spring."},
@@ -180,6 +188,8 @@ QUERIES: dict[str, dict[str, Any]] = {
     "get_torque": {"wrench_mm": 300, "extension_mm": 60},
     "get_position": {"forward_mm": 430, "up_mm": 640, "inseam_mm": 820},
     "work_out_track": {"climb_threshold_m": 2},
+    "add_ride_from_track": {"build": BUILD, "conditions": "dusty"},
+    "add_rides_from_sheet": {"build": BUILD, "when": "Date", "distance": "Distance (km)"},
     "list_parts": {"category": "chain", "in_bin": False},
     "list_builds": {"limit": 20},
     "draw_category_checklist": {"job": "assemble"},
@@ -188,5 +198,6 @@ QUERIES: dict[str, dict[str, Any]] = {
     "list_maintenance_events": {"part": CHAIN},
     "list_wear_measurements": {"part": CHAIN},
     "list_due": {"build": BUILD},
+    "list_trouble": {"stage": "riding", "build": BUILD},
     "read_journal": {"noun": "ride", "id": RIDE},
 }

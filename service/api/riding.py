@@ -7,9 +7,9 @@ from fastapi import Depends, Request, Response
 
 from service.api.paging import Cursor, Limit, Window, key_of, next_page
 from service.api.queries import check_queries
-from service.context import Db, IfMatch, Now, Who, signed_in_router, tag_row
+from service.context import Db, IfMatch, Library, Now, Who, signed_in_router, tag_row
 from service.errors import Asks, Conflict, Gone, NeedsIfMatch, NotFound, Refusal, Stale
-from service.records import riding
+from service.records import after_ride, riding
 from service.schemas.fields import read_instant
 from service.schemas.problems import refusals
 from service.schemas.riding import (
@@ -17,12 +17,13 @@ from service.schemas.riding import (
     OdometerPage,
     OdometerRead,
     OdometerShown,
+    RideAsks,
     RideChanged,
     RideLogged,
     RidePage,
     RideShown,
 )
-from service.schemas.showing import show_reading, show_ride
+from service.schemas.showing import show_asks, show_reading, show_ride
 
 router = signed_in_router(check_queries, prefix="/api/v1", tags=["riding"])
 Within = Annotated[Window, Depends()]
@@ -63,6 +64,13 @@ def get_ride(ride_id: UUID, response: Response, db: Db, who: Who) -> RideShown:
         ride = riding.get_ride(session, who, ride_id)
         tag_row(response, ride.version)
         return show_ride(ride)
+
+
+@router.get("/rides/{ride_id}/prompt", summary="What a ride asks for", responses=refusals(NotFound))
+def get_ride_prompt(ride_id: UUID, db: Db, who: Who, library: Library, now: Now) -> RideAsks:
+    """Only what its conditions, load and descents ask of parts that are on the bicycle, and is not done since."""
+    with db.reading() as session:
+        return show_asks(after_ride.asks_after_ride(session, who, ride_id, library=library, now=now))
 
 
 @router.patch("/rides/{ride_id}", summary="Correct a ride", responses=CHANGED)

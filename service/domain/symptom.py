@@ -5,6 +5,8 @@ from typing import Literal
 
 from service.domain.basis import Basis, Strict
 
+Ride = Literal["ride", "ride home gently", "do not ride"]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cause(Strict):
@@ -13,7 +15,7 @@ class Cause(Strict):
     say: str
     check: str
     start: str | None = None
-    ride: Literal["ride", "ride home gently", "do not ride"]
+    ride: Ride
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -68,40 +68,35 @@ class TrackSum:
         self._timed = False
 
     def add(self, points: Iterable[TrackPoint]) -> None:
-        """Takes further points, in their order."""
+        """Takes further points, in their order; one loop, as a call for each would take as long as its sums."""
+        threshold_m, moving_ms = self._threshold_m, self._moving_ms
+        before, counted_m = self._before, self._counted_m
         for point in points:
-            if point.segment != self._segment:
+            segment, latitude, longitude, height_m, at = point
+            if segment != self._segment:
                 self._end()
-                self._segment = point.segment
-            self._take(point)
-
-    def _take(self, point: TrackPoint) -> None:
-        _, latitude, longitude, height, at = point
-        before, self._before = self._before, point
-        self._count += 1
-        if height is not None:
-            self._climb(height)
-        if at is not None:
-            self._first_at = self._first_at or at
-            self._last_at, self._timed = at, True
-        if before is None:
-            return
-        _, from_latitude, from_longitude, _, from_at = before
-        metres = distance_m(from_latitude, from_longitude, latitude, longitude)
-        self._metres += metres
-        if from_at is not None and at is not None:
-            seconds = (at - from_at).total_seconds()
-            if metres >= self._moving_ms * seconds:
-                self._moving_s += seconds
-
-    def _climb(self, height_m: float) -> None:
-        """Hysteresis: the reference moves only where the height has left it by the threshold."""
-        counted = self._counted_m
-        if counted is None or height_m <= counted - self._threshold_m:
-            self._counted_m = height_m
-        elif height_m >= counted + self._threshold_m:
-            self._climb_m += height_m - counted
-            self._counted_m = height_m
+                self._segment, before, counted_m = segment, None, None
+            self._count += 1
+            if height_m is not None:
+                # hysteresis: the reference moves only where the height has left it by the threshold
+                if counted_m is None or height_m <= counted_m - threshold_m:
+                    self._counted_m = counted_m = height_m
+                elif height_m >= counted_m + threshold_m:
+                    self._climb_m += height_m - counted_m
+                    self._counted_m = counted_m = height_m
+            if at is not None:
+                self._last_at, self._timed = at, True
+                if self._first_at is None:
+                    self._first_at = at
+            if before is not None:
+                _, from_latitude, from_longitude, _, from_at = before
+                metres = distance_m(from_latitude, from_longitude, latitude, longitude)
+                self._metres += metres
+                if from_at is not None and at is not None:
+                    seconds = (at - from_at).total_seconds()
+                    if metres >= moving_ms * seconds:
+                        self._moving_s += seconds
+            self._before = before = point
 
     def _end(self) -> None:
         if self._count:

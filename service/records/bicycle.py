@@ -175,7 +175,7 @@ def load(
 ) -> seen.Bicycle:
     """The build with its parts, plan, fittings and log. Raises NotFound for another workshop's.
 
-    `with_log` false leaves the rides, readings, events and rules of years unread: a checklist asks for none of them.
+    `with_log` false leaves the rides, readings and events of years unread: a checklist asks for none of them.
     `also`: parts of the workshop that are read too, and every candidate of the plan, with what sits in them.
     """
     session.flush()  # what is stored but not sent yet belongs to it
@@ -202,7 +202,7 @@ def load(
         fittings=tuple(sorted(found.fittings.values(), key=lambda each: (each.from_at, each.id))),
         metres_before=found.metres_before,
         acceptances=tuple(starmap(seen.Acceptance, _rows(session, _ACCEPTANCES, one=build_id))),
-        **(_log(session, build_id, builds, list(parts)) if with_log else {}),
+        **(_log if with_log else _bare)(session, build_id, builds, list(parts)),
         bench=_bench(session, who) if with_bench else seen.Bench(),
     )
 
@@ -241,6 +241,11 @@ def _log(session: Session, build_id: UUID, builds: Sequence[UUID], parts: Sequen
         "measurements": tuple(starmap(seen.WearMeasurement, _rows(session, _MEASUREMENTS, parts=parts))),
         **_rules_and_put_offs(session, build_id, parts),
     }
+
+
+def _bare(session: Session, build_id: UUID, builds: Sequence[UUID], parts: Sequence[UUID]) -> dict[str, Any]:
+    """What was ruled and put off alone, in one statement: every page of a build says so."""
+    return _rules_and_put_offs(session, build_id, parts)
 
 
 def _go_down(session: Session, found: _Found, build_id: UUID, planned: Sequence[UUID]) -> None:

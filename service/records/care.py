@@ -20,6 +20,7 @@ from service.records.moments import moment
 from service.records.once import check_same_details, store_once
 from service.records.parts import get_part
 from service.records.people import Who
+from service.records.reading_checks import check_stored
 from service.schemas.care import EventChanged, EventLogged, WearChanged, WearMeasured
 from service.tables import Build, EventTask, Fitting, MaintenanceEvent, Part, WearMeasurement
 
@@ -273,7 +274,8 @@ def measure_wear(
 ) -> tuple[WearMeasurement, bool]:
     """Stores a reading; answers it and whether it is new.
 
-    Raises Refusal for a dimension or place the category does not have, or a time ahead of `now`.
+    Raises Refusal for a dimension or place the category does not have, what its scale does not have, or a time ahead
+    of `now`; Asks where it is unlikely.
     """
     at, day = moment(who, sent.at, sent.day, now)
     take_part(session, who, sent.part)
@@ -293,7 +295,10 @@ def measure_wear(
         note=sent.note,
     )
     given = sent.at is not None or sent.day is not None
-    return store_once(session, row, ignore=frozenset() if given else frozenset({"at", "day"}))
+    stored, new = store_once(session, row, ignore=frozenset() if given else frozenset({"at", "day"}))
+    if new:
+        check_stored(session, who, stored, library, sure=sent.sure)
+    return stored, new
 
 
 def check_dimension(library: Library, category: str, dimension: str, place: str) -> None:
@@ -332,14 +337,21 @@ def _measurements_of(who: Who) -> Select[Any]:
 
 
 def change_measurement(
-    session: Session, who: Who, measurement_id: UUID, sent: WearChanged, *, version: int | None, now: datetime
+    session: Session,
+    who: Who,
+    measurement_id: UUID,
+    sent: WearChanged,
+    *,
+    version: int | None,
+    library: Library,
+    now: datetime,
 ) -> WearMeasurement:
-    """Applies a merge patch to a measurement. Raises NotFound, Stale, Refusal where low would be above high."""
+    """Applies a merge patch to a measurement. Raises as `measure_wear`, and Stale; Refusal for low above high."""
     take_part(session, who, get_measurement(session, who, measurement_id).part_id)
     row = get_measurement(session, who, measurement_id)
     check_version(row, version)
     exact = row.low == row.high
-    for name, worth in sent.model_dump(exclude_unset=True, exclude={"at", "day"}).items():
+    for name, worth in sent.model_dump(exclude_unset=True, exclude={"at", "day", "sure"}).items():
         setattr(row, name, worth)
     if exact and "high" not in sent.model_fields_set:
         row.high = row.low
@@ -351,6 +363,8 @@ def change_measurement(
     if sent.at is not None or sent.day is not None:
         row.at, row.day = moment(who, sent.at, sent.day, now)
     session.flush()
+    if sent.model_fields_set - {"note", "sure"}:
+        check_stored(session, who, row, library, sure=sent.sure, exact_at="/low")
     return row
 
 

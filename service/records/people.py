@@ -130,7 +130,7 @@ def add_device(
     person_id: UUID,
     *,
     title: str,
-    kind: Literal["browser", "token"],
+    kind: Literal["browser", "token", "calendar"],
     now: datetime,
     life: timedelta | None = None,
 ) -> str:
@@ -142,7 +142,7 @@ def add_device(
             person_id=person_id,
             title=title,
             kind=kind,
-            may="own",
+            may="read" if kind == "calendar" else "own",
             secret_hash=_hash(secret),
             made_at=now,
             expires_at=now + life if life else None,
@@ -158,7 +158,7 @@ def _hash(secret: str) -> str:
 
 
 def who_asks(
-    session: Session, secret: str, kind: Literal["browser", "token"], now: datetime
+    session: Session, secret: str, kind: Literal["browser", "token", "calendar"], now: datetime
 ) -> tuple[Who, bool] | None:
     """Who holds this secret, and whether the device was not yet seen today; None where it opens nothing."""
     row = session.execute(

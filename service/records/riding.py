@@ -50,7 +50,7 @@ def log_ride(session: Session, who: Who, sent: RideLogged, *, now: datetime) -> 
     )
     stored, new = store_once(session, ride, ignore=frozenset({"person_id"}))
     if new and not sent.sure:
-        _ask_about_day(session, stored)
+        ask_about_day(session, stored)
     return stored, new
 
 
@@ -64,7 +64,8 @@ def _when(who: Who, at: datetime | None, day: date | None, now: datetime) -> tup
     return at, day or at.astimezone(zone).date()
 
 
-def _ask_about_day(session: Session, ride: Ride) -> None:
+def ask_about_day(session: Session, ride: Ride) -> None:
+    """Raises Asks where the rides of that day, with this one, come to more than 2,000 km."""
     of_the_day = (col(Ride.build_id) == ride.build_id) & (col(Ride.day) == ride.day)
     metres = session.execute(select(func.sum(col(Ride.metres))).where(of_the_day)).scalar() or 0
     if metres > MOST_IN_A_DAY:
@@ -111,7 +112,7 @@ def change_ride(
         setattr(ride, name, worth)
     session.flush()
     if not sent.sure:
-        _ask_about_day(session, ride)
+        ask_about_day(session, ride)
     return ride
 
 

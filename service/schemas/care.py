@@ -138,6 +138,7 @@ class WearMeasured(Sent):
     tool: Annotated[Text, Field(min_length=1, max_length=60)] | None = absent("What it was measured with.")
     at: Instant | None = absent("When; left out: now.")
     day: Day | None = absent("The civil day; left out: the day of at.")
+    sure: Switch = Field(default=False, description="True where the reading was asked for again and is right.")
     note: Note = Field(default="", description="A remark.")
 
     @model_validator(mode="after")
@@ -169,6 +170,7 @@ class WearChanged(Sent):
     tool: Annotated[Text, Field(min_length=1, max_length=60)] | None = emptiable("What it was measured with.")
     at: Instant | None = absent("When.")
     day: Day | None = absent("The civil day.")
+    sure: Switch = Field(default=False, description="True where the reading was asked for again and is right.")
     note: Note | None = absent("A remark.")
 
     @model_validator(mode="before")

@@ -103,6 +103,24 @@ class RideShown(Shown):
     version: int = Field(description="Counts the changes; the ETag.")
 
 
+class RideAsk(Shown):
+    """One thing that a ride asks for once it is over."""
+
+    part_id: UUID | None = Field(serialization_alias="part", description="The part; null for the whole bicycle.")
+    task: str = Field(description="The task, as category.key.")
+    title: str = Field(description="What is to be done or looked at.")
+    where: str = Field(description="Where on the bicycle.")
+    why: str = Field(description="What of the ride asks for it.")
+    kind: str = Field(description="The kind of maintenance event to log once it is done.")
+
+
+class RideAsks(Shown):
+    """What a ride asks for; nothing after a dry ride."""
+
+    items: list[RideAsk] = Field(description="In the order to do them.")
+    next: str | None = Field(description="Always null: they come whole.")
+
+
 class RidePage(Shown):
     """A page of rides."""
 

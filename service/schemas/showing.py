@@ -7,6 +7,7 @@ from typing import Any
 from uuid import UUID
 
 from service.domain import bicycle as seen
+from service.domain.after_ride import Ask
 from service.domain.distance import Ridden
 from service.domain.due import Due, state_of
 from service.domain.instants import end_anywhere
@@ -38,7 +39,7 @@ from service.schemas.parts import (
     SpecShown,
     TorqueFigureShown,
 )
-from service.schemas.riding import OdometerShown, RideShown
+from service.schemas.riding import OdometerShown, RideAsk, RideAsks, RideShown
 from service.tables import (
     Fitting,
     MaintenanceEvent,
@@ -263,6 +264,11 @@ def show_ride(row: Ride) -> RideShown:
     """A ride, in km."""
     own = {"id", "started_at", "day", "moving_s", "climb_m", "conditions", "loaded", "descents", "source"}
     return RideShown(**row.model_dump(include=own | {"note", "version"}), build=row.build_id, km=row.metres / KM)
+
+
+def show_asks(asks: Iterable[Ask]) -> RideAsks:
+    """What a ride asks for."""
+    return RideAsks(items=[RideAsk.model_validate(ask) for ask in asks], next=None)
 
 
 def show_reading(row: OdometerReading) -> OdometerShown:

@@ -5,19 +5,24 @@ from uuid import UUID
 
 from sqlmodel import Field, SQLModel
 
+from service.ids import new_secret
 from service.tables.columns import choice, key, refers
 
 MAY = ("read", "work", "own")
 
 
 class Workshop(SQLModel, table=True):
-    """The people, builds, parts and tools that belong together."""
+    """The people, builds, parts and tools that belong together.
+
+    `file_key` makes the hashes of ride files: without it, a hash proves nothing to somebody who holds a file.
+    """
 
     id: UUID = key()
     name: str
     time_zone: str
     currency: str
     version: int = 1
+    file_key: str = Field(default_factory=new_secret)
 
 
 class Person(SQLModel, table=True):

@@ -9,12 +9,14 @@ from starlette.responses import Response
 from service.context import Db, Library, Now, Who, signed_in_router
 from service.domain import bicycle as seen
 from service.domain import procedure
+from service.domain.after_ride import asks_after
 from service.domain.checklist import draw_up
 from service.domain.due import Due
 from service.domain.joins import findings
+from service.domain.loosened import loosened
 from service.domain.missing import missing_parts
 from service.errors import Refusal
-from service.ids import new_id
+from service.ids import new_id, parse_id
 from service.records import builds, checklists, people
 from service.records.bicycle import load
 from service.records.care import due_now
@@ -44,8 +46,10 @@ class JobUnderWay(NamedTuple):
 
 
 @router.get("/builds/{build_id}")
-def show_one_build(build_id: UUID, db: Db, who: Who, library: Library, now: Now, said: str = "") -> Response:
-    """The build as it is."""
+def show_one_build(
+    build_id: UUID, db: Db, who: Who, library: Library, now: Now, said: str = "", ride: str = ""
+) -> Response:
+    """The build as it is; after a ride, with what that ride asks for."""
     with db.reading() as session:
         bicycle = load(session, who, build_id, library, with_bench=True)
         rows = checklists.list_jobs(session, who, build_id)
@@ -57,7 +61,7 @@ def show_one_build(build_id: UUID, db: Db, who: Who, library: Library, now: Now,
         count = checklist.progress
         title = title_of_job(started, bicycle, library)
         job = JobUnderWay(started.id, title, count.done, count.skipped, count.total, checklist.minutes_left)
-    return render("build.html", **_seen(bicycle, who, library, now), job=job, said=SAID.get(said, ""),
+    return render("build.html", **_seen(bicycle, who, library, now, parse_id(ride)), job=job, said=SAID.get(said, ""),
         in_short=list(lines_of(bicycle, library, None if who.may == "read" else who.currency)),
         can_assemble=bool(bicycle.placed) and not any(row.job == "assemble" for row in open_rows)
         and bicycle.build.state in ("planned", "assembling"),
@@ -76,10 +80,13 @@ SAID = {
 }
 
 
-def _seen(bicycle: seen.Bicycle, who: people.Who, library: procedure.Library, now: Any) -> dict[str, Any]:
+def _seen(
+    bicycle: seen.Bicycle, who: people.Who, library: procedure.Library, now: Any, ride_id: UUID | None
+) -> dict[str, Any]:
     found = findings(bicycle, library)
     dues = due_now(bicycle, library, who, now)
     missing = missing_parts(bicycle, library)
+    ridden = next((each for each in bicycle.rides.get(bicycle.build.id, ()) if each.id == ride_id), None)
     worst_first = sorted(found, key=lambda each: (WORST_FIRST.index(each.answer), each.join))
     return {
         "build": show_build(bicycle, missing=missing, findings=found, dues=dues, now=now),
@@ -88,6 +95,10 @@ def _seen(bicycle: seen.Bicycle, who: people.Who, library: procedure.Library, no
         "unmeasured": [each for each in worst_first if each.answer == "not measured yet"],
         "meet": sum(each.answer == "meets" for each in found),
         "dues": _pressing(dues),
+        "loosened": loosened(bicycle, library, who.today(now)),
+        "ride": ridden,
+        "asks": asks_after(ridden, dues, library) if ridden is not None else (),
+        "fresh": new_id,
         "library": library,
         "who": who,
         "new_id": new_id(),

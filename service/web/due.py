@@ -12,6 +12,7 @@ from starlette.responses import Response
 from service.context import Db, Library, Now, Who, signed_in_router
 from service.domain import procedure
 from service.domain.due import STATES, Due
+from service.domain.loosened import of_task
 from service.domain.standing import QUIET
 from service.errors import NotFound, Refusal
 from service.ids import new_id, parse_id
@@ -43,6 +44,7 @@ class DueLine(NamedTuple):
     build: str
     log: str
     put_off: str
+    rule: str
     does_too: tuple["DueLine", ...] = ()
 
 
@@ -108,8 +110,8 @@ def _line(due: Due, build: str) -> DueLine:
     part = str(due.part_id) if due.part_id is not None else "whole"
     kind = {"kind": due.done_by[0], "task": due.task} if due.done_by and not due.by_wear else {}
     log = urlencode({"part": part, **kind})
-    return DueLine(due, build, f"/builds/{due.build_id}/log?{log}",
-                   f"/builds/{due.build_id}/put-off?{urlencode({'part': part, 'task': due.task})}")  # fmt: skip
+    of, about = f"/builds/{due.build_id}", urlencode({"part": part, "task": due.task})
+    return DueLine(due, build, f"{of}/log?{log}", f"{of}/put-off?{about}", f"{of}/rule?{about}")
 
 
 @router.get("/builds/{build_id}/put-off")
@@ -151,11 +153,17 @@ def _put_off_page(
         status=wrong.status,
         build={"id": build_id, "name": names[build_id]},
         title=_title(typed("task"), library),
+        last_day=who.today(now) + rules.LONGEST_PUT_OFF if _is_safety(typed("task"), library) else None,
         today=who.today(now),
         typed=typed,
         wrong=wrong,
         whole=WHOLE,
     )
+
+
+def _is_safety(task: str, library: procedure.Library) -> bool:
+    known = of_task(library, task)
+    return known is not None and known.weight == "safety"
 
 
 def _title(task: str, library: procedure.Library) -> str:

@@ -14,9 +14,10 @@ from service.errors import Malformed, Refusal
 from service.ids import new_id, parse_id
 from service.records import care, people
 from service.records.bicycle import load
-from service.schemas.care import EventLogged, WearMeasured
-from service.web.forms import NOTHING_WRONG, Form, Typed, Wrong, as_number, id_for, read
+from service.schemas.care import EventLogged
+from service.web.forms import NOTHING_WRONG, Form, Typed, Wrong, id_for, read
 from service.web.jobs import WHOLE, task_title
+from service.web.log_readings import asked_of, at_field, readings_typed
 from service.web.pages import render, see
 
 router = signed_in_router(include_in_schema=False)
@@ -42,10 +43,11 @@ FOUND = (("", "nothing said", ""), ("fine", "fine", ""), ("worn", "worn", ""), (
 
 @router.get("/builds/{build_id}/log")
 def show_log(
-    build_id: UUID, db: Db, who: Who, library: Library, now: Now, part: str = "", task: str = "", kind: str = ""
-) -> Response:
-    """The parts to choose from, or the form for one."""
-    typed = Typed.of({"part": part, "task": task, "kind": kind, "day": who.today(now)})
+    build_id: UUID, db: Db, who: Who, library: Library, now: Now, part: str = "", task: str = "", kind: str = "",
+    ride: str = "",
+) -> Response:  # fmt: skip
+    """The parts to choose from, or the form for one; after a ride, with that ride."""
+    typed = Typed.of({"part": part, "task": task, "kind": kind, "ride": ride, "day": who.today(now)})
     return _page(build_id, db, who, library, now, typed=typed)
 
 
@@ -62,17 +64,20 @@ def log(build_id: UUID, form: Form, db: Db, who: Who, library: Library, now: Now
             if form.has("kind") and _must_ask(form, category, library):
                 say = "tick what it completes, or that it completes none"
                 raise Malformed(f"Several tasks are done so: {say}.", errors=[("/task", say)])
-            readings = _readings(form, part_id, category, library, when)
+            found = library.categories.get(category)
+            readings = readings_typed(form, part_id, asked_of(found.wear if found else (), library), when)
             if not form.has("kind") and not readings:
                 raise Malformed("Say what was done, or write down a reading.", errors=[("/kind", "what was done?")])
             if form.has("kind"):
                 event = read(EventLogged, _event(form, build_id, part_id) | when)
                 care.log_event(session, who, event, library=library, now=now)
-            for reading in readings:
-                care.measure_wear(session, who, reading, library=library, now=now)
+            for name, reading in readings:
+                with at_field(name):
+                    care.measure_wear(session, who, reading, library=library, now=now)
     except Refusal as refusal:
         return _page(build_id, db, who, library, now, typed=form, wrong=Wrong(refusal))
-    return see(f"/builds/{build_id}?said=log")
+    ride_id = parse_id(form("ride"))
+    return see(f"/builds/{build_id}?said=log" + (f"&ride={ride_id}" if ride_id is not None else ""))
 
 
 def _category(part_id: UUID | None, bicycle: seen.Bicycle) -> str:
@@ -94,30 +99,6 @@ def _event(form: Typed, build_id: UUID, part_id: UUID | None) -> dict[str, Any]:
     if tasks or form.has("none"):
         values["tasks"] = tasks
     return values
-
-
-def _readings(
-    form: Typed, part_id: UUID | None, category: str, library: procedure.Library, when: dict[str, str]
-) -> list[WearMeasured]:
-    found = library.categories.get(category)
-    readings = []
-    for wear in found.wear if found is not None and part_id is not None else ():
-        for place in wear.places or ("",):
-            name = f"wear.{wear.key}.{place}" if place else f"wear.{wear.key}"
-            if form.has(name):
-                pointer = f"/{name.replace('.', '/')}"
-                number = as_number(form(name), pointer)
-                if isinstance(number, str):
-                    say = f"should be a number such as 0.5, not {number!r}"
-                    raise Malformed(f"{wear.title} {say}.", errors=[(pointer, say)])
-                values = {"part": part_id, "dimension": wear.key, "place": place, "reading": number}
-                readings.append(read(WearMeasured, values | when | _id(form, name)))
-    return readings
-
-
-def _id(form: Typed, name: str) -> dict[str, str]:
-    held = form(f"id.{name}")
-    return {"id": held} if held else {}
 
 
 def _page(
@@ -142,7 +123,7 @@ def _page(
         kinds=KINDS if placed is not None else (*BUILD_KINDS, *KINDS),
         found=FOUND,
         tasks=[(task, task_title(task, library)) for task in (_offered(tasks, category, kind, library) or tasks)],
-        wear=category.wear if category is not None and placed is not None else (),
+        asked=asked_of(category.wear, library) if category is not None and placed is not None else [],
         fresh=new_id,
         today=who.today(now),
         typed=typed,

@@ -13,6 +13,7 @@ from service.ids import parse_id
 from service.records import fitting, life, parts, people, swaps
 from service.schemas.builds import FittingChanged, SwapSent
 from service.schemas.parts import PartShown
+from service.web.clock_times import when_typed
 from service.web.forms import NOTHING_WRONG, Form, Typed, Wrong, id_for, read
 from service.web.pages import render, see
 
@@ -32,8 +33,8 @@ def take_off(part_id: UUID, form: Form, db: Db, who: Who, library: Library, now:
     try:
         fitting_id = parse_id(form("fitting"))
         values: dict[str, object] = {"why_removed": form("why_removed").strip() or None}
-        values |= {"end_day": form("day")} if form.has("day") else {"end_at": now}
-        values |= {"end_rides": form("rides")} if form.has("rides") and form.has("day") else {}
+        values |= when_typed(form, who, now, at="end_at", day="end_day") or {"end_at": now}
+        values |= {"end_rides": form("rides")} if form.has("rides") and "end_day" in values else {}
         with db.writing() as session:
             if fitting_id is None:
                 raise Conflict("This part is fitted nowhere.")
@@ -64,7 +65,9 @@ def show_swap(part_id: UUID, db: Db, who: Who, library: Library, now: Now, on: s
 def swap(part_id: UUID, form: Form, db: Db, who: Who, library: Library, now: Now) -> Response:
     """One off and another on; then offers the job of replacing."""
     try:
-        values: dict[str, object] = {"off": part_id, **form.filled("id", "day", "rides", "why_removed")}
+        values: dict[str, object] = {"off": part_id, **form.filled("id", "why_removed")}
+        values |= when_typed(form, who, now, at="at", day="day")
+        values |= form.filled("rides") if "at" not in values else {}
         values |= {"same_again": True} if form("on") == "same" else {"on": form("on")}
         with db.writing() as session:
             on = life.part_shown(session, who, part_id, library=library, now=now).on

@@ -8,15 +8,16 @@ from starlette.responses import Response
 
 from service.context import Db, Now, Who, signed_in_router
 from service.errors import Refusal
-from service.ids import parse_id
 from service.records import builds, people, riding
-from service.schemas.riding import OdometerRead, RideLogged
-from service.schemas.showing import show_ride
+from service.schemas.riding import OdometerRead, RideLogged, RideShown
+from service.schemas.showing import show_reading, show_ride
+from service.web.clock_times import when_typed
 from service.web.forms import NOTHING_WRONG, Form, Typed, Wrong, id_for, read
 from service.web.pages import render, see
 
 router = signed_in_router(include_in_schema=False)
 LAST_RIDES = 10
+CHIPS = 4
 CONDITIONS = (
     ("dry", "dry", ""),
     ("dusty", "dusty", ""),
@@ -39,13 +40,18 @@ def log_ride(build_id: UUID, form: Form, db: Db, who: Who, now: Now) -> Response
     """Logs the ride."""
     try:
         values: dict[str, Any] = {"build": build_id, **form.filled("id", "conditions", "note"), **form.numbers("km")}
-        values |= {"day": form("day") or who.today(now)} | form.ticked("loaded", "descents")
+        if "km" not in values:
+            values |= form.numbers("again")
+            values |= {"km": values.pop("again")} if "again" in values else {}
+        values |= when_typed(form, who, now, at="started_at", day="day") or {"day": who.today(now)}
+        values |= form.ticked("loaded", "descents")
         values |= {"sure": form.has("km.sure")}
         with db.writing() as session:
-            riding.log_ride(session, who, read(RideLogged, values), now=now)
+            ride, _ = riding.log_ride(session, who, read(RideLogged, values), now=now)
+            ride_id = ride.id
     except Refusal as refusal:
         return _page(build_id, db, who, now, typed=form, wrong=Wrong(refusal))
-    return see(f"/builds/{build_id}?said=ride")
+    return see(f"/builds/{build_id}?said=ride&ride={ride_id}")
 
 
 @router.post("/builds/{build_id}/odometer")
@@ -64,19 +70,6 @@ def read_odometer(build_id: UUID, form: Form, db: Db, who: Who, now: Now) -> Res
     return see(f"/builds/{build_id}?said=odometer")
 
 
-@router.post("/builds/{build_id}/remove-ride")
-def remove_ride(build_id: UUID, form: Form, db: Db, who: Who, now: Now) -> Response:
-    """Removes a ride that was wrong."""
-    try:
-        with db.writing() as session:
-            ride_id = parse_id(form("ride"))
-            if ride_id is not None:
-                riding.remove_ride(session, who, ride_id, form.version())
-    except Refusal as refusal:
-        return _page(build_id, db, who, now, wrong=Wrong(refusal))
-    return see(f"/builds/{build_id}/ride#last")
-
-
 def _page(
     build_id: UUID, db: Db, who: people.Who, now: datetime,
     *, typed: Typed | None = None, wrong: Wrong = NOTHING_WRONG, odometer_wrong: Wrong = NOTHING_WRONG,
@@ -85,12 +78,15 @@ def _page(
         build = builds.get_build(session, who, build_id)
         name = build.name
         rides = [show_ride(row) for row in riding.list_rides(session, who, build=build_id, limit=LAST_RIDES)]
+        readings = [show_reading(row) for row in riding.list_readings(session, who, build=build_id, limit=LAST_RIDES)]
     typed = typed or Typed.of({"day": who.today(now)})
     return render(
         "ride.html",
         status=wrong.status if wrong else odometer_wrong.status,
         build={"id": build_id, "name": name},
         rides=rides,
+        readings=readings,
+        again=_again(rides),
         conditions=CONDITIONS,
         today=who.today(now),
         typed=typed,
@@ -98,3 +94,8 @@ def _page(
         odometer_wrong=odometer_wrong,
         new_id=id_for(typed, wrong or odometer_wrong),
     )
+
+
+def _again(rides: list[RideShown]) -> list[str]:
+    """The last distances that differ, newest first, as they are typed."""
+    return list(dict.fromkeys(f"{ride.km:.10g}" for ride in rides))[:CHIPS]

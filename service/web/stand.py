@@ -11,6 +11,7 @@ from starlette.responses import Response
 from service.context import Db, Library, Now, Who, signed_in_router
 from service.domain import bicycle as seen
 from service.domain import procedure
+from service.domain.loosened import Loosened, loosened
 from service.domain.steps import Checklist, ChecklistStep
 from service.errors import Refusal
 from service.records import checklists, people
@@ -30,13 +31,15 @@ class Drawn(NamedTuple):
     checklist: Checklist
     title: str
     wrenches: list[tuple[UUID, str]]
+    loosened: Sequence[Loosened]
 
 
 def _draw(checklist_id: UUID, db: Db, who: people.Who, library: procedure.Library, now: datetime) -> Drawn:
     with db.reading() as session:
         row, bicycle, checklist = checklists.draw(session, who, checklist_id, library=library, now=now)
         wrenches = [(each.id, each.title) for each in bicycle.bench.wrenches]
-        return Drawn(row, bicycle, checklist, title_of_job(row, bicycle, library), wrenches)
+        decided = loosened(bicycle, library, who.today(now))
+        return Drawn(row, bicycle, checklist, title_of_job(row, bicycle, library), wrenches, decided)
 
 
 @router.get("/checklists/{checklist_id}")
@@ -193,6 +196,7 @@ def _step_page(
         wrong=wrong,
         who=who,
         library=library,
+        loosened=drawn.loosened,
     )
 
 
@@ -230,4 +234,5 @@ def _list_page(drawn: Drawn, who: people.Who, library: procedure.Library, *, wro
         wrong=wrong,
         who=who,
         library=library,
+        loosened=drawn.loosened,
     )  # fmt: skip

@@ -31,7 +31,7 @@ UNITS = re.compile(
 )
 # counts, places in an order, and numbers whose unit is the end of other words (a spec's key, a dimension, "km_left")
 WITHOUT_UNIT = re.compile(
-    "version|bolts?|count|total|done|skipped|open|undecided|decides|visit|status|lines|parts|pieces|id|conflicts|"
+    "version|bolts?|count|total|done|skipped|open|undecided|decides|visit|status|lines?|parts|pieces|id|conflicts|"
     "needs_care|not_measured|accepted|number|reading|low|high|limit_reading|value|amount|least|early|middle|late|sd|expected|chance|[a-z]+_share|days_left|"
     "minutes_left|ratio|gain_ratio|links_approximate|links_exact|links_to_fit|spokes_count|new|new_spread|crosses|nut_factor|proof_share|"
     "torque|N·m|lbf·in|lbf·ft|kgf·cm|earliest_start|earliest_finish|latest_start|latest_finish|slack|[a-z_]+_count|"
@@ -119,6 +119,7 @@ def test_every_refusal_is_a_problem_document_of_a_kind_that_has_a_page(client: h
 
 STORY = (
     *("add_build", "add_part", "fit_part", "add_wrench", "log_ride", "read_odometer", "log_maintenance_event"),
+    *("add_ride_from_track", "add_rides_from_sheet"),
     *("measure_wear", "add_set_up", "set_spec", "set_torque_figure", "plan_part", "start_checklist", "own_tool"),
     *("put_off_part_task", "put_off_build_task", "set_part_rule", "set_build_rule"),
     *(
@@ -129,6 +130,7 @@ STORY = (
         "get_part",
         "get_build",
         "get_ride",
+        "get_ride_prompt",
         "get_odometer_reading",
     ),
     *("get_maintenance_event", "get_wear_measurement", "get_checklist", "get_wrench", "get_category"),
@@ -141,6 +143,8 @@ STORY = (
     *(
         "list_wear_measurements",
         "list_due",
+        "list_trouble",
+        "add_calendar",
         "list_part_due",
         "list_part_wear",
         "list_wrenches",

@@ -1,12 +1,13 @@
 """Who may what: a foreign id is 404 on every route, and a right that is missing is 403 and changes nothing."""
 
 import re
-from typing import Any
+from typing import Any, NamedTuple
 
 import httpx
 import pytest
 from starlette.routing import Route
 
+from service.api.examples import BODIES
 from service.app import every_route
 from service.records.bench import known_tools
 from tests.api.others import member, stranger
@@ -16,6 +17,14 @@ from tests.conftest import Served
 METHODS = ("GET", "POST", "PUT", "PATCH", "DELETE")
 OWN = {"/api/v1/me", "/api/v1/workshop", "/api/v1/devices", "/api/v1/openapi.json"}
 TAG = {"If-Match": "*"}
+
+
+class File(NamedTuple):
+    """A body that is no JSON; its build is named in the address."""
+
+    media: str
+    text: str
+    build: str
 
 
 class Everything:
@@ -83,6 +92,8 @@ class Everything:
             ("POST .*/expenses$", {"kind": "shop", "amount": {"minor": 3000, "currency": "EUR"}}),
             ("POST .*/what-if$", {"parts": [{"category": "stem", "place": ""}]}),
             ("POST .*/compare$", {"sides": [{"build": self.build}, {"build": self.build}]}),
+            ("POST .*/rides/gpx$", File("application/gpx+xml", BODIES["add_ride_from_track"], self.build)),
+            ("POST .*/imports/rides$", File("text/csv", BODIES["add_rides_from_sheet"], self.build)),
             ("POST .*/rides$", {"build": self.build, "day": "2026-05-01", "km": 5}),
             ("POST .*/odometer-readings$", {"build": self.build, "km": 50}),
             ("POST .*/maintenance-events$", {"part": self.part, "kind": "cleaned"}),
@@ -107,7 +118,7 @@ def named_routes() -> list[tuple[str, Route]]:
     """Every method and route that names a row of the workshop, in its path or in what is sent."""
     routes = [route for route in every_route() if route.path.startswith("/api/")]
     pairs = [(method, route) for route in routes for method in METHODS if method in (route.methods or ())]
-    in_body = re.compile(r"/(rides|odometer-readings|maintenance-events|wear-measurements|compare)$")
+    in_body = re.compile(r"/(rides|rides/gpx|odometer-readings|maintenance-events|wear-measurements|compare)$")
     return [
         (method, route)
         for method, route in pairs
@@ -117,6 +128,9 @@ def named_routes() -> list[tuple[str, Route]]:
 
 def asked(client: httpx.Client, method: str, path: str, body: Any) -> httpx.Response:
     """A request with all that its route wants."""
+    if isinstance(body, File):
+        headers = {"Content-Type": body.media}
+        return client.request(method, path, params={"build": body.build}, content=body.text, headers=headers)
     return client.request(method, path, json=body, headers=TAG if method in ("PATCH", "DELETE") else {})
 
 

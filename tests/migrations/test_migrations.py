@@ -197,3 +197,25 @@ def test_a_folder_that_may_not_be_written_is_said(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("")
     with pytest.raises(Refusal, match=r"cannot be (opened|made)"):
         Database(f"sqlite:///{tmp_path / 'file' / 'locknut.db'}").migrate()
+
+
+def test_workshops_from_before_ride_files_get_a_secret_each(steps: Path, tmp_path: Path) -> None:
+    versions = steps / "versions"
+    later = [path for path in versions.glob("[0-9]*.py") if path.name[:4] >= "0005"]
+    kept = {path: path.read_text("utf-8") for path in later}
+    for path in later:
+        path.unlink()
+    database = Database(f"sqlite:///{tmp_path / 'locknut.db'}")
+    database.migrate()
+    with sqlite3.connect(tmp_path / "locknut.db") as connection:
+        add = "INSERT INTO workshop (id, name, time_zone, currency, version) VALUES (?, ?, 'UTC', 'EUR', 1)"
+        connection.executemany(add, [(new_id().hex, name) for name in ("Shed", "Barn")])
+    connection.close()
+    for path, text in kept.items():
+        path.write_text(text, "utf-8")
+    database.migrate()
+    with database.reading() as session:
+        keys = session.connection().exec_driver_sql("SELECT file_key FROM workshop").scalars().all()
+    database.dispose()
+    assert len(set(keys)) == 2
+    assert [len(bytes.fromhex(key)) for key in keys] == [32, 32]

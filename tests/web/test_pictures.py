@@ -48,18 +48,24 @@ def furnished(client: httpx.Client) -> dict[str, str]:
     plan(client, on, part(client, "brake-lever", specs=specs(works_brake="front", pull_family="short")), "left")
     other = part(client, "cable-disc-caliper", "Another calliper", specs=specs(mount="flat"))
     plan(client, on, other, "front", chosen=False)
-    ride(client, on, 40, NOON, conditions="wet")
+    ridden = ride(client, on, 40, NOON, conditions="wet")["id"]
     job = start(client, on)["id"]
     step = next(each for each in got(client, f"/checklists/{job}")["steps"] if each["torques"] and each["cautions"])
     screens = {"builds": "/", "due": "/due", "bench": "/bench", "sources": "/sources", "api": "/api", "bin": "/parts"}
+    screens |= {"calendar": "/calendar", "trouble": "/trouble"}
     screens |= {
-        name: f"/builds/{on}/{name}" for name in ("fit", "ride", "log", "jobs", "change", "plan", "shopping", "compare")
+        name: f"/builds/{on}/{name}"
+        for name in ("fit", "ride", "ride-files", "log", "jobs", "change", "plan", "shopping", "compare")
     }
     screens |= {name: f"/builds/{on}/{name}" for name in ("gears", "room", "worth", "position")}
     screens |= {"build": f"/builds/{on}", "fit-slot": f"/builds/{on}/fit?slot=tyre", "build-due": f"/builds/{on}/due"}
+    screens |= {"symptom": f"/builds/{on}/trouble/brake-drags"}
     screens |= {"log-part": f"/builds/{on}/log?part={chain}", "part": f"/parts/{chain}", "swap": f"/parts/{chain}/swap"}
     screens |= {"side-by-side": f"/builds/{on}/compare?other={other}", "what-if": f"/builds/{on}/what-if?category=stem"}
     screens |= {"would-fit": f"/parts?category=tyre&build={on}&place=front"}
+    screens |= {"after-ride": f"/builds/{on}?said=ride&ride={ridden}", "ride-change": f"/builds/{on}/rides/{ridden}"}
+    screens |= {"rule": f"/builds/{on}/rule?part=whole&task=whole-bicycle.monthly", "off": f"/parts/{chain}/take-off"}
+    screens |= {"put-off": f"/builds/{on}/put-off?part={chain}&task=chain.clean"}
     screens |= {"facts": f"/parts/{chain}/facts", "new": "/parts/new?category=fork"}
     return screens | {"list": f"/checklists/{job}/list", "stand": f"/checklists/{job}?step={step['id']}"}
 
