@@ -182,7 +182,19 @@ def statements(service: Served, browser: Browser, path: str) -> int:
 
 
 LISTS = ("/", "/parts", "/bench")
-OF_A_BUILD: tuple[str, ...] = ("", "/fit", "/ride", "/log", "/due", "/trouble", "/jobs", "/change", "/gears", "/room", "/worth")
+OF_A_BUILD: tuple[str, ...] = (
+    "",
+    "/fit",
+    "/ride",
+    "/log",
+    "/due",
+    "/trouble",
+    "/jobs",
+    "/change",
+    "/gears",
+    "/room",
+    "/worth",
+)
 OF_A_BUILD += ("/position",)
 
 
