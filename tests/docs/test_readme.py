@@ -153,7 +153,7 @@ def test_each_command_takes_what_is_told(told: str, capsys: pytest.CaptureFixtur
 def test_every_command_of_the_program_is_told(capsys: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(SystemExit):
         cli.main(["--help"])
-    known = set(re.findall(r"^ {4}([a-z-]+) ", capsys.readouterr().out, re.MULTILINE))
+    known = set(re.findall(r"^ {4}([a-z-]+)(?: |$)", capsys.readouterr().out, re.MULTILINE))
     assert known == {row[0].split()[1] for row in rows("locknut ")}
 
 
