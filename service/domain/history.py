@@ -102,6 +102,15 @@ class History:
         past = [moment for moment in starts if moment.at <= self.now]
         return min(past, key=lambda moment: moment.at, default=None)
 
+    @cached_property
+    def found_fine(self) -> Mapping[UUID, tuple[datetime, ...]]:
+        """When each part was looked over by a task of its own and found fine, oldest first."""
+        met: dict[UUID, list[datetime]] = {}
+        for event in sorted(self.bicycle.events, key=lambda event: event.at):
+            if event.part_id is not None and event.kind == "inspected" and event.found == "fine" and event.tasks:
+                met.setdefault(event.part_id, []).append(event.at)
+        return {part_id: tuple(at for at in times if at <= self.now) for part_id, times in met.items()}
+
     def last_done(self, subject: Subject, task: str) -> Event | None:
         """The last event that completed a task on this very part, or on the bicycle as a whole."""
         for event, done in reversed(self.done.get(task, ())):

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import timedelta
+from datetime import date, datetime, timedelta
 
 from service.domain.ahead import Ahead
 from service.domain.between import Between
@@ -217,9 +217,16 @@ def _unread(due: Due, worn: Worn, desk: Desk) -> tuple[State, str]:
         return "look once", f"{why} {words}"
     ridden = desk.history.ridden.of_part(part_id, desk.history.now).metres / 1000
     begins = f"Not read yet; {_used_words(worn, desk)}{ridden:.0f} km ridden."
+    looked = desk.history.found_fine.get(part_id, ())
+    if looked:
+        begins = f"{begins} Last looked over and found fine on {day_words(_day(looked[-1], desk), desk.today)}."
     if due.chance is not None and due.chance >= CHANCE_DUE[worn.wear.weight]:
         return "due", f"{begins} By common practice alone it may be worn by now: measure it. {words}"
     return "fine", f"{begins} A first reading says more. {words}"
+
+
+def _day(at: datetime, desk: Desk) -> date:
+    return at.astimezone(desk.zone).date()
 
 
 def _used_words(worn: Worn, desk: Desk) -> str:

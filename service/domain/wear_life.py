@@ -221,11 +221,12 @@ def _filtered(bare: Life, prior: Prior, clock: _Clock, start: _Start) -> Life:
     prior = replace(prior, new_sd=0.0) if start.exact else prior
     worn = prior.begin() if start.known and prior.new != -inf else None
     filtering = _Filtering(prior, worn)
-    seen = tuple(filtering.take(each) for each in bare.seen)
+    limit = sign(bare.wear) * bare.limit.reading if bare.limit else inf
+    looks = [start.before + clock.units(start.at, at) for at in _looks(clock, start)]
+    seen = tuple(filtering.take_all(bare.seen, looks, limit))
     now = filtering.at_distance(start.before + clock.units(start.at, clock.desk.history.now))
     if now is None:
         return replace(bare, seen=seen, refused="Never read: measure once, then it counts.")
-    limit = sign(bare.wear) * bare.limit.reading if bare.limit else inf
     subject, history = clock.subject, clock.desk.history
     mix, reach = (1.0, 1.0) if clock.by_days else mix_of(subject, history, clock.weighing)
     ahead = Ahead(
@@ -240,6 +241,13 @@ def _filtered(bare: Life, prior: Prior, clock: _Clock, start: _Start) -> Life:
     )
     refused = _question(seen)
     return replace(bare, seen=seen, worn=now, ahead=None if refused else ahead, refused=refused)
+
+
+def _looks(clock: _Clock, start: _Start) -> Sequence[datetime]:
+    """When the part was looked over and found fine, since it counts."""
+    part_id = clock.subject.part_id
+    times = clock.desk.history.found_fine.get(part_id, ()) if part_id is not None else ()
+    return [at for at in times if at >= start.at]
 
 
 def _question(seen: Sequence[Seen]) -> str | None:
@@ -266,6 +274,22 @@ class _Filtering:
         if self._worn is None:
             return None
         return self._worn.after(max(distance - self._distance, 0.0), self._prior.uneven)
+
+    def take_all(self, seen: Sequence[Seen], looks: Sequence[float], limit: float) -> Iterator[Seen]:
+        """Takes the readings in, and between them the looks that found nothing worn, by their distance."""
+        waiting = list(looks)
+        for each in seen:
+            while waiting and waiting[0] <= each.distance:
+                self.look(waiting.pop(0), limit)
+            yield self.take(each)
+        for distance in waiting:
+            self.look(distance, limit)
+
+    def look(self, distance: float, limit: float) -> None:
+        """Whoever looks it over and finds it fine has not seen it at its limit: that is all a look says, no reading."""
+        expected = self.at_distance(distance)
+        if expected is not None and distance >= self._distance:
+            self._worn, self._distance = expected.read_between(-inf, limit, 0.0), distance
 
     def take(self, seen: Seen) -> Seen:
         """Takes a reading in, or sets it aside where it is doubted; answers it with what was expected of it."""
