@@ -1,8 +1,9 @@
 """The wearing dimensions of a part, each judged by its readings and its forecast against the limit that governs."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from typing import NamedTuple
 
 from service.domain.ahead import Ahead
 from service.domain.between import Between
@@ -89,26 +90,37 @@ def _limits(
     return {action: limit for action, limit in met.items() if limit is not None}
 
 
+class _Forecast(NamedTuple):
+    """What lies ahead of a dimension: how far, until when, how likely it is there already, or why that is not told."""
+
+    km_left: Between[float] | None = None
+    on: Between[date] | None = None
+    chance: float | None = None
+    refused: str | None = None
+    ahead: Ahead | None = None
+
+
 def wear_due(worn: Worn, desk: Desk) -> Due:
     """Where a dimension stands."""
     subject, wear, life = worn.subject, worn.wear, worn.life
     placed = subject.placed
     fitting = placed.fitting_id if placed else desk.history.bicycle.build.id
     last = life.seen[-1].measurement if life.seen else None
-    due = Due(
+    forecast, state, why, share = _judged(worn, desk)
+    return Due(
         build_id=desk.history.bicycle.build.id,
         part_id=subject.part_id,
         part_name=placed.part.name if placed else None,
         task=worn.name,
         title=filled(wear.title, subject.here),
         place=compose(placed.place if placed else "", worn.place),
-        state="fine",
+        state=state,
         weight=wear.weight,
         metres_left=None,
         days_left=None,
-        on=None,
-        share=0.0,
-        why="",
+        on=forecast.on,
+        share=share,
+        why=why,
         last=last.day if last else None,
         cycle=str(last.id if last else fitting),
         put_off=desk.put_off(subject, worn.name),
@@ -116,35 +128,38 @@ def wear_due(worn: Worn, desk: Desk) -> Due:
         steps=(),
         by_wear=True,
         needs_shop=False,
+        km_left=forecast.km_left,
+        chance=forecast.chance,
+        refused=forecast.refused,
+        ahead=forecast.ahead,
     )
-    return _judged(due, worn, desk)
 
 
-def _judged(due: Due, worn: Worn, desk: Desk) -> Due:
+def _judged(worn: Worn, desk: Desk) -> tuple[_Forecast, State, str, float]:
     if worn.rule is not None and worn.rule.off:
-        return replace(due, state="switched off", why=f"Switched off: {worn.rule.reason}")
+        return _Forecast(), "switched off", f"Switched off: {worn.rule.reason}", 0.0
     if worn.followed_by is not None:
         words = limit_words(worn.wear, worn.limits, worn.subject.here.around)
         why = f"It is followed by “{filled(worn.followed_by.title, worn.subject.here)}”, which says the same."
-        return replace(due, state=_rested("fine", desk), why=f"{why} {words}", refused=why)
-    due = _with_forecast(due, worn, desk)
-    state, why = _read(due, worn, desk) if worn.life.seen else _unread(due, worn, desk)
-    return replace(due, state=_rested(state, desk), share=_share(due, worn, state), why=why)
+        return _Forecast(refused=why), _rested("fine", desk), f"{why} {words}", 0.0
+    forecast = _forecast(worn, desk)
+    state, why = _read(forecast, worn, desk) if worn.life.seen else _unread(forecast, worn, desk)
+    return forecast, _rested(state, desk), why, _share(worn, state)
 
 
 def _rested(state: State, desk: Desk) -> State:
     return "resting" if desk.resting and state != "do not ride" else state
 
 
-def _with_forecast(due: Due, worn: Worn, desk: Desk) -> Due:
+def _forecast(worn: Worn, desk: Desk) -> _Forecast:
     ahead = worn.life.ahead
     if ahead is None:
-        return replace(due, refused=worn.life.refused)
+        return _Forecast(refused=worn.life.refused)
     km, on = ahead.km_left(), ahead.on(desk.today, desk.pace)
     if desk.resting and not ahead.by_days:
         on = None
     refused = _why_open(ahead, km, desk) if on is None else None
-    return replace(due, km_left=km, on=on, chance=worn.life.chance, refused=refused, ahead=ahead)
+    return _Forecast(km, on, worn.life.chance, refused, ahead)
 
 
 def _why_open(ahead: Ahead, km: Between[float] | None, desk: Desk) -> str | None:
@@ -158,57 +173,58 @@ def _why_open(ahead: Ahead, km: Between[float] | None, desk: Desk) -> str | None
     return "Its readings hardly change: no end can be told."
 
 
-def _share(due: Due, worn: Worn, state: State) -> float:
+def _share(worn: Worn, state: State) -> float:
     if not worn.life.seen:
         return 1.0 if state in ("look once", "due") else 0.0
     new = new_reading(worn.wear, worn.subject.here)
     return share_used(worn.wear, worn.life.seen[-1].reading, worn.limits, new)
 
 
-def _read(due: Due, worn: Worn, desk: Desk) -> tuple[State, str]:
+def _read(ahead: _Forecast, worn: Worn, desk: Desk) -> tuple[State, str]:
     """By its readings: the last one alone against what nobody may ride past, all of them for how likely it is past."""
     wear, life = worn.wear, worn.life
     last = life.seen[-1]
     new = new_reading(wear, worn.subject.here)
-    chance = _chance(due, worn) if last.doubt is None else None
+    chance = _chance(ahead, worn) if last.doubt is None else None
     state: State = stands(wear, last.reading, worn.limits, new, chance)
-    if state == "fine" and _is_planned(due, desk):
+    if state == "fine" and _is_planned(ahead.on, worn, desk):
         state = "plan it"
     words = limit_words(wear, worn.limits, worn.subject.here.around)
     by_itself = state == "due" and stands(wear, last.reading, worn.limits, new) == "due"
     error = error_words(wear, last.reading, worn.limits) if by_itself else ""
     told = life.refused if life.refused and last.doubt == "improves" else ""
-    likely = _likely_words(due, last.reading.least, worn) if state in ("due", "overdue") and not error else ""
-    forecast = forecast_words(due.km_left, due.on, desk.today) if state in ("plan it", "fine") else ""
+    likely = _likely_words(ahead, last.reading.least, worn) if state in ("due", "overdue") and not error else ""
+    forecast = forecast_words(ahead.km_left, ahead.on, desk.today) if state in ("plan it", "fine") else ""
     doubt = doubt_words(life, desk.today)
     why = f"{_read_words(worn, desk)} {words}{error}{likely}{forecast}{doubt}"
     return state, f"{why} {told}".rstrip() if told else why
 
 
-def _chance(due: Due, worn: Worn) -> float | None:
+def _chance(ahead: _Forecast, worn: Worn) -> float | None:
     """That of all readings and what was ridden since; a last reading at the limit is not talked out of it."""
     last, limit = worn.life.seen[-1].reading, worn.life.limit
-    if due.chance is None or limit is None or not last.within(sign(worn.wear) * limit.reading, 0):
-        return due.chance
-    return max(due.chance, last.chance_past(sign(worn.wear) * limit.reading))
+    if ahead.chance is None or limit is None or not last.within(sign(worn.wear) * limit.reading, 0):
+        return ahead.chance
+    return max(ahead.chance, last.chance_past(sign(worn.wear) * limit.reading))
 
 
-def _likely_words(due: Due, least: float, worn: Worn) -> str:
+def _likely_words(ahead: _Forecast, least: float, worn: Worn) -> str:
     """Why it is due although the reading itself is short of the limit: what was ridden since, or the time."""
     limit = worn.life.limit
-    if due.chance is None or limit is None or least >= sign(worn.wear) * limit.reading:
+    if ahead.chance is None or limit is None or least >= sign(worn.wear) * limit.reading:
         return ""
-    since = "the time that has passed" if due.ahead is not None and due.ahead.by_days else "what was ridden"
-    sure = "is likely" if due.chance >= 0.5 else "may be"
+    since = "the time that has passed" if ahead.ahead is not None and ahead.ahead.by_days else "what was ridden"
+    sure = "is likely" if ahead.chance >= 0.5 else "may be"
     return f" With {since} since, it {sure} there by now: measure it."
 
 
-def _is_planned(due: Due, desk: Desk) -> bool:
+def _is_planned(on: Between[date] | None, worn: Worn, desk: Desk) -> bool:
     """By the early date for safety, else by the middle one."""
-    return due.day is not None and due.day - desk.today <= timedelta(days=PLAN_DAYS)
+    day = None if on is None else on.early if worn.wear.weight == "safety" else on.middle
+    return day is not None and day - desk.today <= timedelta(days=PLAN_DAYS)
 
 
-def _unread(due: Due, worn: Worn, desk: Desk) -> tuple[State, str]:
+def _unread(ahead: _Forecast, worn: Worn, desk: Desk) -> tuple[State, str]:
     """Without a reading: what common practice says of its known distance; else a look is owed. Never a replacement."""
     words = limit_words(worn.wear, worn.limits, worn.subject.here.around)
     part_id = worn.subject.part_id
@@ -220,7 +236,7 @@ def _unread(due: Due, worn: Worn, desk: Desk) -> tuple[State, str]:
     looked = desk.history.found_fine.get(part_id, ())
     if looked:
         begins = f"{begins} Last looked over and found fine on {day_words(_day(looked[-1], desk), desk.today)}."
-    if due.chance is not None and due.chance >= CHANCE_DUE[worn.wear.weight]:
+    if ahead.chance is not None and ahead.chance >= CHANCE_DUE[worn.wear.weight]:
         return "due", f"{begins} By common practice alone it may be worn by now: measure it. {words}"
     return "fine", f"{begins} A first reading says more. {words}"
 

@@ -240,7 +240,10 @@ def _filtered(bare: Life, prior: Prior, clock: _Clock, start: _Start) -> Life:
         by_days=clock.by_days,
     )
     refused = _question(seen)
-    return replace(bare, seen=seen, worn=now, ahead=None if refused else ahead, refused=refused)
+    return Life(
+        bare.wear, bare.prior, bare.rate, bare.limit, seen, now, None if refused else ahead, bare.known_past,
+        bare.now, bare.run_metres, refused,
+    )  # fmt: skip
 
 
 def _looks(clock: _Clock, start: _Start) -> Sequence[datetime]:
