@@ -60,7 +60,7 @@ class Trouble:
 
 def concerns(symptom: Symptom) -> frozenset[str]:
     """The categories it concerns: those that the starts of its causes belong to."""
-    return frozenset(cause.start.partition(".")[0] for cause in symptom.causes if cause.start)
+    return frozenset(begin.partition(".")[0] for cause in symptom.causes for begin in cause.starts)
 
 
 def find_symptoms(library: Library, *, stage: str | None = None, categories: Iterable[str] = ()) -> list[Symptom]:
@@ -88,17 +88,23 @@ def trouble_of(symptom: Symptom, library: Library, around: Surroundings | None =
     return Trouble(symptom, ride, tuple(sorted(tried, key=lambda each: each.absent is not None)))
 
 
-def start_of(cause: Cause, library: Library) -> Start:
-    """What a cause is begun with, looked up in the library."""
-    if cause.start is None:
+def start_of(cause: Cause, library: Library, around: Surroundings | None = None) -> Start:
+    """What a cause is begun with, looked up in the library; on a bicycle the first whose part is on it."""
+    if not cause.starts:
         return Start("event", None, None, "Write down what you found", False)
-    owner, _, key = cause.start.partition(".")
+    here = [each for each in cause.starts if around is not None and _is_on(each.partition(".")[0], around)]
+    begin = (here or cause.starts)[0]
+    owner, _, key = begin.partition(".")
     category = library.categories[owner]
     for task in category.tasks:
         if task.key == key:
-            return Start("task", cause.start, owner, _without_place(task.title), bool(task.steps))
+            return Start("task", begin, owner, _without_place(task.title), bool(task.steps))
     step = next(each for each in (*category.used, *category.steps) if each.key == key)
-    return Start("step", cause.start, owner, _without_place(step.title), False)
+    return Start("step", begin, owner, _without_place(step.title), False)
+
+
+def _is_on(category: str, around: Surroundings) -> bool:
+    return any(not each.planned for each in around.by_role.get(category, ()))
 
 
 def _without_place(title: str) -> str:
@@ -107,7 +113,7 @@ def _without_place(title: str) -> str:
 
 
 def _tried(cause: Cause, library: Library, around: Surroundings | None) -> Tried:
-    start = start_of(cause, library)
+    start = start_of(cause, library, around)
     if around is None:
         return Tried(cause, start)
     if start.category is None or start.category == WHOLE:

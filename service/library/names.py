@@ -271,11 +271,13 @@ def _fitted_by_taken(report: Report, name: str) -> tuple[str, ...]:
 def _check_trouble(report: Report) -> None:
     for symptom, entry in enumerate(report.table("symptoms").values()):
         for cause, each in enumerate(entry.causes):
-            file, _, key = (each.start or "").partition(".")
-            tables = ("steps", "used", "tasks")
-            if each.start and not report.is_open(file) and not _has(report, file, tables, key, f"trouble {entry.key}"):
-                what = f'no step or task {each.start!r}; write it as "CATEGORY.KEY"'
-                report.wrong_in("trouble", ("symptoms", symptom, "causes", cause, "start"), what)
+            for begin in each.starts:
+                file, _, key = begin.partition(".")
+                tables, named_by = ("steps", "used", "tasks"), f"trouble {entry.key}"
+                if not report.is_open(file) and not _has(report, file, tables, key, named_by):
+                    what = f'no step or task {begin!r}; write it as "CATEGORY.KEY"'
+                    field = "start" if begin == each.start else "or_start"
+                    report.wrong_in("trouble", ("symptoms", symptom, "causes", cause, field), what)
 
 
 def _is_step(report: Report, name: str, by: str) -> bool:

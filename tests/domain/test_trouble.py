@@ -2,9 +2,10 @@
 
 import pytest
 
-from service.domain.places import Surroundings
+from service.domain.places import Surroundings, surroundings
 from service.domain.procedure import Library
 from service.domain.trouble import concerns, find_symptoms, start_of, trouble_of
+from tests.domain.garage import Garage, at
 from tests.procedures import whole_library
 
 # What may be done with each symptom; trade diagnosis, common practice, no source.
@@ -73,3 +74,15 @@ def test_what_is_not_entered_comes_last_with_the_reason_and_counts_for_riding() 
     assert absent[0] is None  # what sits in no part can always be
     assert all(absent[1:])
     assert [each.cause for each in trouble.causes[1:]] == [each for each in symptom.causes if each.start]
+
+
+def test_on_a_hydraulic_bicycle_the_calliper_is_centred_by_its_own_step() -> None:
+    symptom = LIBRARY.symptoms["brake-squeals"]
+    cause = next(each for each in symptom.causes if each.say == "The calliper is off line")
+    assert start_of(cause, LIBRARY).id == "cable-disc-caliper.centre-pads"
+    garage = Garage(LIBRARY)
+    garage.fit(garage.part("hydraulic-disc-caliper"), at(0), "front")
+    around = surroundings(garage.bicycle(), LIBRARY, "service")
+    assert start_of(cause, LIBRARY, around).id == "hydraulic-disc-caliper.centre"
+    tried = next(each for each in trouble_of(symptom, LIBRARY, around).causes if each.cause == cause)
+    assert (tried.absent, [spot.place for spot in tried.spots]) == (None, ["front"])
