@@ -6,6 +6,8 @@ from datetime import date, datetime, timedelta
 from itertools import chain
 
 from service.domain.bicycle import Bicycle
+from service.domain.due import done_by_bundle
+from service.domain.procedure import Library
 from service.domain.standing import Due
 
 SHOWN = ("do not ride", "overdue", "due", "plan it", "fine")
@@ -35,19 +37,29 @@ def as_of(bicycle: Bicycle, written: date, today: date) -> date:
     return max([written, *ended])
 
 
-def dated(dues: Iterable[Due], seen_on: date) -> Iterator[tuple[date, Due]]:
+def dated(dues: Iterable[Due], seen_on: date, library: Library) -> Iterator[tuple[date, Due]]:
     """What stands in a calendar, each with its Saturday.
 
-    Left out: what is only to be looked at once, rests or is switched off, what is put off, what a bundle does as well,
-    what has no day, and what is over a year away. What presses already and has no day stands on the Saturday before
-    the bicycle was looked at.
+    Left out: what is only to be looked at once, rests or is switched off, what is put off, what a bundle does as well
+    no later, wear that was never read and does not press, what has no day, and what is over a year away. What presses
+    already and has no day stands on the Saturday before the bicycle was looked at.
     """
+    met = list(_with_days(dues, seen_on))
+    bundles = {due.task: day for day, due in met if due.part_id is None}
+    for day, due in met:
+        sooner = [task for task, on in bundles.items() if on <= day and due.task in done_by_bundle(library, task)]
+        if due.state in PRESSING or not sooner:
+            yield saturday_before(day), due
+
+
+def _with_days(dues: Iterable[Due], seen_on: date) -> Iterator[tuple[date, Due]]:
     for due in dues:
         if due.state not in SHOWN or due.put_off is not None or due.within is not None:
             continue
+        is_guess = due.by_wear and due.last is None and due.state == "fine"
         day = due.day or (seen_on if due.state in PRESSING else None)
-        if day is not None and day <= seen_on + AHEAD:
-            yield saturday_before(day), due
+        if day is not None and day <= seen_on + AHEAD and not is_guess:
+            yield day, due
 
 
 def saturday_before(day: date) -> date:

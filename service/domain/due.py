@@ -16,7 +16,10 @@ from service.domain.standing import STATES, Due, State
 from service.domain.task_due import task_dues
 from service.domain.wear_due import Worn, wear_due, worn_of
 
-__all__ = ["STATES", "Due", "State", "desk_of", "due_of", "dues_at", "offers", "state_of", "summary", "worn_at"]
+__all__ = [
+    "STATES", "Due", "State", "desk_of", "done_by_bundle", "due_of", "dues_at", "offers", "state_of", "summary",
+    "worn_at",
+]  # fmt: skip
 
 RANKS = {state: STATES.index("fine") - number for number, state in enumerate(STATES)}
 """What a build's sort column holds: 0 is fine, more is more pressing."""
@@ -86,17 +89,21 @@ def _read(bicycle: Bicycle) -> dict[UUID, list[WearMeasurement]]:
 
 def _bundled(dues: Sequence[Due], library: Library) -> Iterable[Due]:
     """Looks that a bundle does as well say so while it is due no later than they: one look, not asked for twice."""
-    whole = library.categories.get(WHOLE)
-    does = {f"{WHOLE}.{task.key}": task.restarts for task in (whole.tasks if whole else ())}
     open_ones = [due for due in dues if due.part_id is None and due.state in BUNDLED and due.put_off is None]
-    bundles = sorted((due for due in open_ones if does.get(due.task)), key=lambda due: due.rank)
+    bundles = sorted((due for due in open_ones if done_by_bundle(library, due.task)), key=lambda due: due.rank)
     for due in dues:
         around = [
             each.task
             for each in bundles
-            if due.task in does[each.task] and STATES.index(each.state) <= STATES.index(due.state)
+            if due.task in done_by_bundle(library, each.task) and STATES.index(each.state) <= STATES.index(due.state)
         ]
         yield replace(due, within=around[0]) if around and due.state in BUNDLED else due
+
+
+def done_by_bundle(library: Library, task: str) -> tuple[str, ...]:
+    """The looks that a task of the whole bicycle, "whole-bicycle.monthly", does as well; none for any other task."""
+    whole = library.categories.get(WHOLE)
+    return next((each.restarts for each in (whole.tasks if whole else ()) if f"{WHOLE}.{each.key}" == task), ())
 
 
 def summary(dues: Iterable[Due]) -> tuple[int, date | None, str | None]:

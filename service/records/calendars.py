@@ -56,5 +56,5 @@ def _events(session: Session, who: Who, build_id: UUID, library: Library, now: d
             summary=calendar.summary_of(due, bicycle.build.name),
             description=calendar.description_of(due),
         )
-        for on, due in calendar.dated(due_now(bicycle, library, who, seen_at), day)
+        for on, due in calendar.dated(due_now(bicycle, library, who, seen_at), day, library)
     ]

@@ -8,6 +8,7 @@ import pytest
 
 from service.domain.calendar import dated, description_of, saturday_before, summary_of, uid_of
 from service.domain.standing import Between, Due
+from tests.procedures import whole_library
 
 SEEN = date(2026, 5, 4)  # a Monday
 DAY = date(2026, 6, 9)  # a Tuesday
@@ -21,7 +22,7 @@ ITEM = Due(
 
 def days(*dues: Due) -> list[date]:
     """The days these stand on."""
-    return [day for day, _ in dated(dues, SEEN)]
+    return [day for day, _ in dated(dues, SEEN, whole_library())]
 
 
 @pytest.mark.parametrize(
@@ -51,6 +52,7 @@ def test_what_presses_without_a_day_stands_on_the_saturday_before_it_was_looked_
         {"state": "switched off"},
         {"put_off": "until 1 July"},
         {"within": "whole-bicycle.yearly"},
+        {"by_wear": True},
         {"on": Between(SEEN + timedelta(367), SEEN + timedelta(367), None)},
     ],
 )
@@ -70,3 +72,13 @@ def test_it_says_the_bicycle_what_where_and_why_with_the_range() -> None:
     assert said.splitlines()[0] == "Oiled 3 May"
     assert "2026-06-09" in said
     assert "Needs a shop." in said
+
+
+def test_a_look_that_a_bundle_does_no_later_is_left_to_it() -> None:
+    monthly = replace(ITEM, part_id=None, task="whole-bicycle.monthly", title="Monthly", on=Between(DAY, DAY, DAY))
+    look = replace(ITEM, task="headset.play", on=Between(DAY, DAY, DAY))
+    assert len(days(monthly, look)) == 1
+    assert len(days(monthly, replace(look, state="due"))) == 2  # what presses is told by itself
+    sooner = DAY - timedelta(1)
+    assert len(days(monthly, replace(look, on=Between(sooner, sooner, sooner)))) == 2
+    assert len(days(monthly, ITEM)) == 2  # oiling is no look
