@@ -51,10 +51,14 @@ def check_reading(wear: Wear, read: WearMeasurement, known: Known, *, sure: bool
 
 def _check_scale(wear: Wear, read: WearMeasurement, known: Known) -> None:
     for name, value in (("low", read.low), ("high", read.high)):
-        right = _scale_words(wear)
-        if value is None or not right or _on_scale(wear, value):
-            continue
-        pointer = known.exact_at if read.low == read.high else f"/{name}"
+        if value is not None:
+            check_scale(wear, value, known.exact_at if read.low == read.high else f"/{name}")
+
+
+def check_scale(wear: Wear, value: float, pointer: str) -> None:
+    """Raises Refusal for a number that the scale of a dimension does not have; `pointer` is where it stands."""
+    right = _scale_words(wear)
+    if right and not _on_scale(wear, value):
         raise Refusal(f"{wear.title} should be {right}, not {value:g}.", errors=[(pointer, f"should be {right}")])
 
 

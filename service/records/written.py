@@ -14,6 +14,7 @@ from service.domain import bicycle as seen
 from service.domain.facts import check_pairs
 from service.domain.finishing import EventToLog, MassToWrite, SetUpToLog, SpecToWrite, ToLog, WearToLog, writes_of
 from service.domain.procedure import Library
+from service.domain.reading_check import check_scale
 from service.domain.steps import Checklist, ChecklistStep, RecordAsked
 from service.errors import Refusal
 from service.ids import new_id
@@ -76,6 +77,7 @@ def check_facts(answers: Answers, bicycle: seen.Bicycle, library: Library) -> No
     found: dict[UUID, dict[str, tuple[str, float]]] = {}
     for key, (asked, answer) in answers.items():
         kind, _, field = asked.into.partition(":")
+        _check_scale(key, asked, answer, bicycle, library)
         if asked.part_id is not None and kind.rpartition(".")[2] == "spec" and isinstance(answer, float):
             found.setdefault(asked.part_id, {})[field] = (f"/records/{key}", answer)
     for part_id, facts in found.items():
@@ -86,6 +88,15 @@ def check_facts(answers: Answers, bicycle: seen.Bicycle, library: Library) -> No
         held = {key: each[0].number for key, each in part.specs.items() if each and each[0].number is not None}
         numbers = held | {field: number for field, (_, number) in facts.items()}
         check_pairs(category, numbers, {field: pointer for field, (pointer, _) in facts.items()})
+
+
+def _check_scale(key: str, asked: RecordAsked, answer: float | str, bicycle: seen.Bicycle, library: Library) -> None:
+    """A reading of wear is on its scale; whether it is likely is shown once it is logged, with what was expected."""
+    part = bicycle.parts.get(asked.part_id) if asked.part_id is not None else None
+    category = library.categories.get(part.category) if part is not None else None
+    wear = next((each for each in category.wear if asked.into == f"wear:{each.key}"), None) if category else None
+    if wear is not None and isinstance(answer, float):
+        check_scale(wear, answer, f"/records/{key}")
 
 
 def _refuse(asked: RecordAsked, wanted: str) -> None:

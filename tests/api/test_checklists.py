@@ -225,3 +225,14 @@ def test_a_shop_is_visited_when_everything_for_it_is_here(client: httpx.Client) 
     assert step_of(got(client, f"/checklists/{job['id']}"), face["id"])["where"] == "home"
     ok(client.delete(f"{API}/tools/disc-mount-facer"), 204)
     assert step_of(got(client, f"/checklists/{job['id']}"), face["id"])["where"] == "shop"
+
+
+def test_a_grade_written_at_the_stand_is_on_its_scale(client: httpx.Client) -> None:
+    on = build(client, state="in service")
+    headset = part(client, "headset")
+    fit(client, on, headset)
+    job = made(client, f"/builds/{on}/checklists", job="service", about_part=headset, task="headset.play")
+    step = next(each for each in job["steps"] if any(ask["into"] == "wear:notch" for ask in each["records"]))
+    wrong = tick(client, job["id"], step, records={"wear:notch": 7})
+    refused(wrong, 400, "a whole number from 0 (smooth) to 3 (grinding), not 7", pointer="/records/wear:notch")
+    ok(tick(client, job["id"], step, records={"wear:notch": 1}))
