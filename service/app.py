@@ -25,6 +25,7 @@ from service.api import (
     calculations,
     calendars,
     care,
+    channels,
     checklists,
     computed,
     document,
@@ -62,6 +63,7 @@ API_ROUTERS: tuple[APIRouter, ...] = (
     calculations.router,
     journal.router,
     api_people.router,
+    channels.router,
     calendars.router,
     document.router,
 )
@@ -76,7 +78,19 @@ def create_app(settings: Settings) -> FastAPI:
     """The application over the database and the library of these settings. Raises Refusal, LibraryMistakes."""
     database = Database(settings.database_url)
     database.check_current()
-    return make_app(database, load(procedures_folder(), settings.procedures), address=settings.address)
+    app = make_app(database, load(procedures_folder(), settings.procedures), address=settings.address)
+    app.state.reminding = lambda: _remind(app, settings)
+    return app
+
+
+def _remind(app: FastAPI, settings: Settings) -> None:
+    """Plans and sends what is due, as `locknut remind` does; a mistake is logged, and the next turn tries again."""
+    from service import sending
+
+    try:
+        sending.remind(app.state.database, app.state.library, sending.post_of(settings), app.state.clock)
+    except Exception:
+        log.exception("reminders could not be sent")
 
 
 def serving() -> FastAPI:
@@ -134,8 +148,23 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     current_default_thread_limiter().total_tokens = THREADS
     gc.freeze()  # a full collection of the loaded program would stop every answer for 50 ms, and this start for 100
     gc.enable()
+    reminding = _reminding(app)
     yield
+    if reminding is not None:
+        reminding.end()
     app.state.database.dispose()
+
+
+def _reminding(app: FastAPI) -> Any:
+    """The thread that sends reminders, begun; none in an application that only a test serves."""
+    run = getattr(app.state, "reminding", None)
+    if run is None:
+        return None
+    from service.sending import Reminding  # httpx is loaded by who serves, not by who prints the document
+
+    reminding = Reminding(run)
+    reminding.start()
+    return reminding
 
 
 def answer(request: Request, refusal: Refusal) -> Response:

@@ -25,6 +25,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     _add_serve(commands)
     _add_demo(commands)
     _add_due(commands)
+    _add_remind(commands)
     _add_import_rides(commands)
     _add_check(commands)
     _add_migrate(commands)
@@ -248,6 +249,28 @@ def _import_rides(given: argparse.Namespace) -> int:
     if given.json:
         print(importing_rides.json_of(all_told))
     return int(any(told.is_refused for told in all_told))
+
+
+def _add_remind(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    parser = commands.add_parser("remind", help="send what is due to where people want it; for a timer")
+    parser.add_argument("--json", action="store_true", help="what was done, for scripts")
+    parser.set_defaults(run=_remind)
+
+
+def _remind(given: argparse.Namespace) -> int:
+    import json
+    from dataclasses import asdict
+    from datetime import UTC, datetime
+
+    from service import sending
+    from service.library.read import load, procedures_folder
+
+    chosen = settings()
+    database, _who = open_database(chosen)
+    library = load(procedures_folder(), chosen.procedures)
+    done = sending.remind(database, library, sending.post_of(chosen), lambda: datetime.now(UTC))
+    print(json.dumps(asdict(done)) if given.json else f"{done.sent} sent, {done.failed} not; see /reminders for why.")
+    return int(done.failed > 0)
 
 
 def _add_migrate(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:

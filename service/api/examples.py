@@ -24,6 +24,8 @@ RIDES_SHEET = """Date,Distance (km),Moving time,Climb (m)
 2026-03-29 09:15,18.2,0:52:00,90
 """
 
+CHANNEL = "0199f2a1-7c00-7000-8000-000000000013"
+
 PATHS: dict[str, tuple[str, str]] = {
     "build_id": ("The build.", BUILD),
     "part_id": ("The part.", CHAIN),
@@ -35,6 +37,8 @@ PATHS: dict[str, tuple[str, str]] = {
     "reading_id": ("The odometer reading.", READING),
     "event_id": ("The maintenance event.", EVENT),
     "measurement_id": ("The wear measurement.", MEASUREMENT),
+    "channel_id": ("The channel.", CHANNEL),
+    "person_id": ("The person.", ROW),
     "wrench_id": ("The torque wrench.", WRENCH),
     "device_id": ("The device: a browser or a token.", ROW),
     "request_id": ("The request, as the journal names it.", ROW),
@@ -179,6 +183,8 @@ BODIES: dict[str, Any] = {
     "set_part_rule": {"km": 200.0, "reason": "Ridden on sand."},
     "set_build_rule": {"off": True, "reason": "A shop does it each spring."},
     "add_wrench": {"id": WRENCH, "title": "Small wrench", "low_nm": 2.0, "high_nm": 24.0, "tolerance_percent": 4.0},
+    "add_channel": {"id": CHANNEL, "kind": "webhook", "address": "https://home.example/hook", "weekly_on": 5},
+    "change_channel": {"weekly_on": 4, "off": False},
     "change_me": {"weekly_km": 60},
     "change_workshop": {"name": "Shed", "time_zone": "Europe/Berlin"},
 }

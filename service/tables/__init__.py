@@ -5,7 +5,7 @@ from sqlalchemy.orm import relationship
 
 from service.tables.bench import OwnedTool, Wrench
 from service.tables.builds import Acceptance, Build, Expense, Fitting, Plan, SetUp
-from service.tables.care import EventTask, MaintenanceEvent, PutOff, Reminder, ServiceRule, WearMeasurement
+from service.tables.care import EventTask, MaintenanceEvent, Message, PutOff, Reminder, ServiceRule, WearMeasurement
 from service.tables.checklists import Checklist, Mark, StepRecord, TorqueReading
 from service.tables.journal import Journal
 from service.tables.parts import Part, Spec, TorqueFigure
@@ -25,6 +25,7 @@ __all__ = [
     "MaintenanceEvent",
     "Mark",
     "Member",
+    "Message",
     "OdometerReading",
     "OwnedTool",
     "Part",

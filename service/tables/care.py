@@ -1,9 +1,9 @@
-"""Maintenance events, wear measurements, the owner's own rules, what was put off, reminders sent."""
+"""Maintenance events, wear measurements, the owner's own rules, what was put off, what is sent as a reminder."""
 
 from datetime import date, datetime
 from uuid import UUID
 
-from sqlalchemy import Index
+from sqlalchemy import Index, text
 from sqlmodel import Field, SQLModel
 
 from service.tables.columns import choice, exactly_one, key, may_refer, once, refers, rule
@@ -25,6 +25,9 @@ EVENT_KINDS = (
 )
 BUILD_EVENTS = ("crashed", "put away", "woken", "travelled")
 FOUND = ("fine", "worn", "damaged")
+MESSAGES = ("weekly", "at once", "trial")
+REMINDED = ("channel_id", "kind", "task", "place", "cycle")
+WAITING = text("sent_at IS NULL")
 
 
 class MaintenanceEvent(SQLModel, table=True):
@@ -136,21 +139,44 @@ class PutOff(SQLModel, table=True):
     reason: str = ""
 
 
+class Message(SQLModel, table=True):
+    """Something to be sent once, in an outbox with a lease; its words are kept, so that a repeat is the same.
+
+    Its id is the Message-ID of a mail and the Idempotency-Key of a webhook's call.
+    """
+
+    __table_args__ = (Index("ix_message_waiting", "next_try_at", sqlite_where=WAITING, postgresql_where=WAITING),)
+
+    id: UUID = key()
+    channel_id: UUID = refers("channel", cascade=True, index=True)
+    kind: str = Field(sa_type=choice("kind", *MESSAGES))
+    made_at: datetime
+    subject: str
+    text: str
+    body: str
+    claim: UUID | None = None
+    leased_until: datetime | None = None
+    tries: int = 0
+    next_try_at: datetime
+    last_error: str | None = None
+    sent_at: datetime | None = None
+
+
 class Reminder(SQLModel, table=True):
-    """An outbox line with a lease: each thing once a cycle."""
+    """One thing that a message says: each once a round, and once more where it becomes urgent."""
 
     __table_args__ = (
         exactly_one("build_id", "part_id"),
-        once("reminder_build", "channel_id", "build_id", "task", "cycle", where="build_id IS NOT NULL"),
-        once("reminder_part", "channel_id", "part_id", "task", "cycle", where="part_id IS NOT NULL"),
+        once("reminder_build", *REMINDED, "build_id", where="build_id IS NOT NULL"),
+        once("reminder_part", *REMINDED, "part_id", where="part_id IS NOT NULL"),
     )
 
     id: UUID = key()
     channel_id: UUID = refers("channel", cascade=True)
+    message_id: UUID = refers("message", cascade=True, index=True)
     build_id: UUID | None = may_refer("build", cascade=True)
     part_id: UUID | None = may_refer("part", cascade=True)
     task: str
+    place: str = ""
     cycle: str
-    leased_until: datetime | None = None
-    sent_at: datetime | None = None
-    message_id: str
+    kind: str = Field(sa_type=choice("kind", *MESSAGES))

@@ -93,8 +93,15 @@ class Channel(SQLModel, table=True):
     address: str
     signing_key: str | None = None
     weekly_on: int
+    """The day of the week of the digest, Monday is 0."""
+    planned_on: date | None = None
+    """The workshop's day for which the last digest was planned: no day is planned twice."""
+    made_at: datetime
     off_at: datetime | None = None
     failing_since: datetime | None = None
+    last_error: str | None = None
+    sent_at: datetime | None = None
+    version: int = 1
 
 
 __all__ = ["MAY", "Channel", "Device", "Member", "Person", "Share", "SignIn", "Workshop"]

@@ -21,6 +21,7 @@ from service.web import (
     parts,
     plan,
     position,
+    reminders,
     ride,
     ride_change,
     ride_files,
@@ -62,6 +63,7 @@ ROUTERS: tuple[APIRouter, ...] = (
     moving.router,
     stand.router,
     bench.router,
+    reminders.router,
     api_page.router,
     sources.router,
 )

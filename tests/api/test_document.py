@@ -32,7 +32,7 @@ UNITS = re.compile(
 # counts, places in an order, and numbers whose unit is the end of other words (a spec's key, a dimension, "km_left")
 WITHOUT_UNIT = re.compile(
     "version|bolts?|count|total|done|skipped|open|undecided|decides|visit|status|lines?|parts|pieces|id|conflicts|"
-    "needs_care|not_measured|accepted|number|reading|low|high|limit_reading|value|amount|least|early|middle|late|sd|expected|chance|[a-z]+_share|days_left|"
+    "needs_care|not_measured|accepted|number|reading|low|high|limit_reading|value|amount|least|early|middle|late|sd|expected|chance|weekly_on|[a-z]+_share|days_left|"
     "minutes_left|ratio|gain_ratio|links_approximate|links_exact|links_to_fit|spokes_count|new|new_spread|crosses|nut_factor|proof_share|"
     "torque|N·m|lbf·in|lbf·ft|kgf·cm|earliest_start|earliest_finish|latest_start|latest_finish|slack|[a-z_]+_count|"
     "hub_gear|[a-z_]*primary_ratio|before|after|by|segments|amount_before|amount_after|visits_saved"
@@ -118,6 +118,7 @@ def test_every_refusal_is_a_problem_document_of_a_kind_that_has_a_page(client: h
 
 
 STORY = (
+    *("add_channel", "list_channels", "change_channel", "remove_channel"),
     *("add_build", "add_part", "fit_part", "add_wrench", "log_ride", "read_odometer", "log_maintenance_event"),
     *("add_ride_from_track", "add_rides_from_sheet"),
     *("measure_wear", "add_set_up", "set_spec", "set_torque_figure", "plan_part", "start_checklist", "own_tool"),
@@ -233,6 +234,8 @@ def _known_only_now(client: httpx.Client, name: str) -> dict[str, str]:
         return {"request_id": ok(client.get(f"{API}/journal"))["items"][0]["request"]}
     if name == "revoke_device":
         return {"device_id": ok(client.get(f"{API}/devices"))["items"][0]["id"]}
+    if name in ("add_channel", "list_channels"):
+        return {"person_id": ok(client.get(f"{API}/me"))["person"]["id"]}
     return {}
 
 
