@@ -1,7 +1,7 @@
 """What a handler is given: Db, Library, Now, Today, Who, IfMatch."""
 
-from collections.abc import Callable, Iterator
-from contextlib import AbstractContextManager, contextmanager
+from collections.abc import Callable
+from contextlib import AbstractContextManager
 from datetime import date, datetime
 from typing import Annotated, Any
 
@@ -12,7 +12,7 @@ from service.domain import procedure
 from service.errors import Malformed, NeedsIfMatch, NotSignedIn, Stale
 from service.ids import new_id
 from service.records import people
-from service.records.touched import refresh_for_today, refresh_touched
+from service.records.touched import refresh_for_today, refresh_stale
 
 COOKIE = "locknut"
 
@@ -28,14 +28,20 @@ class RequestDatabase:
         """A block that only reads, from one consistent moment."""
         return self._database.reading()
 
-    @contextmanager
-    def writing(self) -> Iterator[Any]:
-        """A block that is stored whole when it ends, or not at all when it raises; what is due is kept up with it."""
-        state, app = self._request.state, self._request.app.state
-        who: people.Who | None = getattr(state, "who", None)
-        with self._database.writing({"who": who, "request_id": request_id(self._request)}) as session:
-            yield session
-            refresh_touched(session, who, library=app.library, now=app.clock())
+    def reading_lists(self, *, first_page: bool) -> AbstractContextManager[Any]:
+        """A block that reads builds in the order of what is due; before a first page, that is brought up to date.
+
+        Not before further pages: builds should not change places while somebody turns them.
+        """
+        who, app = self._request.state.who, self._request.app.state
+        if first_page:
+            refresh_stale(self._database, who, library=app.library, now=app.clock())
+        return self._database.reading()
+
+    def writing(self) -> AbstractContextManager[Any]:
+        """A block that is stored whole when it ends, or not at all when it raises."""
+        who: people.Who | None = getattr(self._request.state, "who", None)
+        return self._database.writing({"who": who, "request_id": request_id(self._request)})
 
 
 def request_id(request: Request) -> str:
@@ -82,7 +88,7 @@ def signed_in(request: Request, now: Now) -> people.Who:
     if first_today and who.device_id is not None:
         with database.writing() as session:
             people.see_device(session, who.device_id, now)
-            refresh_for_today(session, who, library=request.app.state.library, now=now)
+            refresh_for_today(session, who, now=now)
         if kind == "browser":  # its 90 days begin anew, in the browser too; the guard adds this to whatever is answered
             set_cookie(renewed := Response(), request.app.state.address, secret)
             request.state.set_cookie = renewed.headers["set-cookie"]

@@ -21,7 +21,7 @@ from service.formats.csv_rows import LARGEST_BYTES, read_csv
 from service.formats.gpx import is_gpx
 from service.records import importing
 from service.records.people import Who
-from service.records.touched import refresh
+from service.records.touched import judge, store
 from service.schemas.importing import ToldBeside
 
 PIECE = 1 << 16
@@ -162,7 +162,8 @@ class Importing:
         """Works out what is due first in a transaction of its own: others wait for no more than the writing."""
         if new and not self._order.dry_run:
             with self._database.writing({"who": self._who}) as session:
-                refresh(session, self._who, self._build_id, library=self._library, now=self._now)
+                judged = judge(session, self._who, self._build_id, library=self._library, now=self._now)
+                store(session, judged, self._now)
 
     def _state(self, new: bool) -> str:
         if not new:

@@ -22,13 +22,16 @@ from service.database import Database
 from service.domain.procedure import Library
 from service.domain.reminding import Told
 from service.records import reminders
+from service.records.people import Who
 from service.records.reminders import Claimed
-from service.records.touched import refresh_for_today
+from service.records.touched import MOST_AT_ONCE, refresh_for_today, refresh_stale
 from service.settings import MailServer, Settings
 
 MOST_SECONDS = 10.0
 """For each exchange with a server that is called or given mail; a whole sending may take three of them."""
-MOST_AT_ONCE = 500
+MOST_MESSAGES = 500
+MOST_TURNS = 200
+"""A workshop of more builds than this many turns set right is told of the rest the next time."""
 
 
 class NotSent(Exception):
@@ -63,7 +66,7 @@ class Sent:
 def remind(database: Database, library: Library, post: Post, clock: Callable[[], datetime]) -> Sent:
     """Plans what is to be told, then sends all that waits. Any number of processes may do so at once."""
     done = Sent(planned=plan_all(database, library, post, clock()))
-    for _ in range(MOST_AT_ONCE):
+    for _ in range(MOST_MESSAGES):
         with database.writing() as session:
             claimed = reminders.claim(session, clock())
         if claimed is None:
@@ -89,8 +92,7 @@ def plan_all(database: Database, library: Library, post: Post, now: datetime) ->
     for mine in channels:
         key = mine.who.workshop_id
         if key not in pressing:
-            with database.writing() as session:
-                refresh_for_today(session, mine.who, library=library, now=now)
+            _set_right(database, mine.who, library, now)
             with database.reading() as session:
                 pressing[key] = reminders.judge(session, mine.who, library=library, now=now, pressing=True)
         with database.writing() as session:
@@ -107,6 +109,15 @@ def plan_all(database: Database, library: Library, post: Post, now: datetime) ->
             told = reminders.plan(session, mine, whole[key], "weekly", library=library, now=now, address=post.address)
         planned += told is not None
     return planned
+
+
+def _set_right(database: Database, who: Who, library: Library, now: datetime) -> None:
+    """Has the columns that say which builds press set right, those of today too."""
+    with database.writing() as session:
+        refresh_for_today(session, who, now=now)
+    for _ in range(MOST_TURNS):
+        if refresh_stale(database, who, library=library, now=now) < MOST_AT_ONCE:
+            return
 
 
 def _try(claimed: Claimed, post: Post) -> str | None:

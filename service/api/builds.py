@@ -50,7 +50,7 @@ def list_builds(
 ) -> BuildPage:
     """The most pressing first."""
     after = key_of(cursor, row_number, read_day, UUID)
-    with db.reading() as session:
+    with db.reading_lists(first_page=after is None) as session:
         key = None if after is None else (after[0], after[1], after[2])
         rows = builds.list_builds(session, who, state=state, after=key, limit=limit + 1)
         following = next_page(request, response, rows, limit, lambda row: (row["due_rank"], row["due_on"], row["id"]))

@@ -178,7 +178,7 @@ def list_due(
 ) -> Response:
     """Builds soonest first, each with its items, most pressing first."""
     after = key_of(cursor, row_number, read_day, UUID)
-    with db.reading() as session:
+    with db.reading_lists(first_page=after is None and build is None) as session:
         key = None if after is None else (after[0], after[1], after[2])
         lines, found = coming.due_of_builds(session, who, build=build, after=key, limit=limit, library=library, now=now)
         following = next_page(request, response, lines, limit, lambda row: (row["due_rank"], row["due_on"], row["id"]))

@@ -23,7 +23,7 @@ from service.formats.gpx import GpxReader
 from service.records.builds import get_build
 from service.records.columns import columns_of, ids
 from service.records.journal import add_many
-from service.records.lock import take_build
+from service.records.lock import take_ridden
 from service.records.moments import check_not_ahead
 from service.records.once import store_once
 from service.records.people import Who
@@ -87,8 +87,8 @@ def store_track(
     was removed since, Conflict where it is stored with other conditions.
     """
     track = sent.track
-    take_build(session, who, build_id)
     started_at, day = _when(who, track.started_at, beside.day, now)
+    take_ridden(session, who, build_id, started_at)
     if not 1 <= track.metres <= LONGEST_M:
         raise Refusal(
             f"The track is {track.metres / KM:.0f} km long; a ride goes from a metre to once round the earth."
@@ -205,7 +205,7 @@ def import_rides(
 
     Raises Refusal with every line's problem, unless such lines are to be left out.
     """
-    take_build(session, who, build_id)
+    take_ridden(session, who, build_id, None)
     checked = check_rides(session, who, build_id, sheet, repeats=repeats, sure=sure)
     wrong = checked.problems
     if wrong and not leave_out_wrong:

@@ -14,7 +14,7 @@ from service.ids import new_id
 from service.tables import Journal
 
 SECRETS = frozenset({"secret_hash", "signing_key", "file_key"})
-_OURS = frozenset({"version", "changed_at"})
+_OURS = frozenset({"version", "changed_at", "due_stale"})
 _OWNERS = frozenset({"workshop_id", "build_id", "part_id", "person_id"})
 MANY = 10_000
 """Rows in one statement: their lines are made as it goes, so that they need not all be in memory."""

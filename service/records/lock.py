@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import select, update
+from sqlalchemy import select, true, update
 from sqlmodel import Session, col
 
 from service.errors import NotFound, Stale
@@ -18,7 +18,7 @@ TOUCHED = "touched builds"
 
 
 def take_build(session: Session, who: Who, build_id: UUID, version: int | None = None) -> int:
-    """Locks a build for this transaction and counts its version up; answers the new version.
+    """Locks a build for this transaction, counts its version up, marks its sort columns; answers the new version.
 
     One that this transaction holds already is not counted again. Raises NotFound for another workshop's, Stale where
     `version` is given and is no longer the stored one.
@@ -53,6 +53,46 @@ def take_builds_of(session: Session, who: Who, part_ids: Iterable[UUID], *and_bu
         take_build(session, who, build_id)
 
 
+def take_ridden(session: Session, who: Who, build_id: UUID, since: datetime | None) -> None:
+    """Locks a build whose distance changes from an instant on (None: from the beginning), and marks others with it.
+
+    A part that was moved on since then brings its distance along: what is due where it is now changes too.
+    """
+    others = sorted(_moved_on(session, who, build_id, since) - {build_id})
+    for before in (each for each in others if each < build_id):
+        _mark(session, who, before)
+    take_build(session, who, build_id)
+    for each in (each for each in others if each > build_id):
+        _mark(session, who, each)
+    for late in sorted(_moved_on(session, who, build_id, since) - {build_id, *others}):
+        _mark(session, who, late)  # moved while this waited for the lock: rare enough to mark it out of order
+
+
+def _mark(session: Session, who: Who, build_id: UUID) -> None:
+    mine = (col(Build.id) == build_id) & (col(Build.workshop_id) == who.workshop_id)
+    change = update(Build).where(mine).values(due_stale=True, changed_at=datetime.now(UTC))
+    session.execute(change.execution_options(synchronize_session=False))
+
+
+def _moved_on(session: Session, who: Who, build_id: UUID, since: datetime | None) -> set[UUID]:
+    """The builds where what was on a build after an instant, and was taken off there or out of its part, is now."""
+    ended = select(col(Fitting.part_id)).join(Part, col(Part.id) == col(Fitting.part_id))
+    ended = ended.where(col(Part.workshop_id) == who.workshop_id, col(Fitting.to_at).is_not(None))
+    if since is not None:
+        ended = ended.where(col(Fitting.to_at) > since)
+    gone = set(session.execute(ended).scalars())
+    if not gone:
+        return set()  # the usual ride: nothing was taken off anywhere since
+    lasted = true() if since is None else col(Fitting.to_at).is_(None) | (col(Fitting.to_at) > since)
+    on = select(col(Fitting.part_id)).where(col(Fitting.build_id) == build_id, lasted)
+    level, carried = set(session.execute(on).scalars()), set[UUID]()
+    for _ in range(DEEPEST):
+        carried |= level
+        inside = select(col(Fitting.part_id)).where(col(Fitting.into_part_id).in_(level), lasted)
+        level = set(session.execute(inside).scalars()) - carried if level else set()
+    return builds_of(session, carried & gone)
+
+
 def builds_of(session: Session, part_ids: Iterable[UUID]) -> set[UUID]:
     """The builds these parts are on now, through whatever they sit in."""
     found: set[UUID] = set()
@@ -73,10 +113,11 @@ def builds_of(session: Session, part_ids: Iterable[UUID]) -> set[UUID]:
 def _take(session: Session, who: Who, table: type[Any], row_id: UUID, version: int | None) -> int:
     who.check_may("work")
     session.flush()
+    stale = {"due_stale": True} if table is Build else {}
     change = (
         update(table)
         .where(table.id == row_id, table.workshop_id == who.workshop_id)
-        .values(version=table.version + 1, changed_at=datetime.now(UTC))
+        .values(version=table.version + 1, changed_at=datetime.now(UTC), **stale)
         .returning(table.version)
         .execution_options(synchronize_session=False)
     )

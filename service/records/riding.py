@@ -13,7 +13,7 @@ from service.domain.instants import ride_instant
 from service.domain.odometer import check_reading
 from service.errors import Asks, NotFound
 from service.ids import new_id
-from service.records.lock import check_version, take_build
+from service.records.lock import check_version, take_ridden
 from service.records.moments import check_not_ahead, moment
 from service.records.once import is_sent_again, store_once
 from service.records.people import Who
@@ -30,8 +30,8 @@ def log_ride(session: Session, who: Who, sent: RideLogged, *, now: datetime) -> 
 
     Raises Refusal for a time ahead of `now`, Asks where the day's sum passes 2,000 km.
     """
-    take_build(session, who, sent.build)
     started_at, day = _when(who, sent.started_at, sent.day, now)
+    take_ridden(session, who, sent.build, started_at)
     metres = max(1, round(sent.km * METRES))
     ride = Ride(
         id=sent.id or new_id(),
@@ -99,7 +99,9 @@ def change_ride(
     session: Session, who: Who, ride_id: UUID, sent: RideChanged, *, version: int | None, now: datetime
 ) -> Ride:
     """Applies a merge patch to a ride. Raises as `log_ride`, and Stale."""
-    take_build(session, who, get_ride(session, who, ride_id).build_id)
+    ride = get_ride(session, who, ride_id)
+    moves = sent.started_at is not None or sent.day is not None
+    take_ridden(session, who, ride.build_id, None if moves else ride.started_at)
     ride = get_ride(session, who, ride_id)
     session.refresh(ride)
     check_version(ride, version)
@@ -118,8 +120,9 @@ def change_ride(
 
 def remove_ride(session: Session, who: Who, ride_id: UUID, version: int | None) -> UUID:
     """Removes a ride; answers its build. Raises NotFound, Stale."""
-    build_id: UUID = get_ride(session, who, ride_id).build_id
-    take_build(session, who, build_id)
+    ride = get_ride(session, who, ride_id)
+    build_id: UUID = ride.build_id
+    take_ridden(session, who, build_id, ride.started_at)
     ride = get_ride(session, who, ride_id)
     check_version(ride, version)
     session.delete(ride)
@@ -163,7 +166,7 @@ def read_odometer(session: Session, who: Who, sent: OdometerRead, *, now: dateti
 
     Raises Refusal where it shows less than before and does not say that it restarts, or lies ahead of `now`.
     """
-    take_build(session, who, sent.build)
+    take_ridden(session, who, sent.build, None)  # it says how far was ridden since the reading before
     at, day = moment(who, sent.at, sent.day, now)
     reading = OdometerReading(
         id=sent.id or new_id(),
@@ -197,7 +200,7 @@ def change_reading(
     session: Session, who: Who, reading_id: UUID, sent: OdometerChanged, *, version: int | None, now: datetime
 ) -> OdometerReading:
     """Applies a merge patch to a reading. Raises as `read_odometer`, and Stale."""
-    take_build(session, who, get_reading(session, who, reading_id).build_id)
+    take_ridden(session, who, get_reading(session, who, reading_id).build_id, None)
     reading = get_reading(session, who, reading_id)
     session.refresh(reading)
     check_version(reading, version)
@@ -215,7 +218,7 @@ def change_reading(
 def remove_reading(session: Session, who: Who, reading_id: UUID, version: int | None) -> UUID:
     """Removes a reading; answers its build. Raises NotFound, Stale."""
     build_id = get_reading(session, who, reading_id).build_id
-    take_build(session, who, build_id)
+    take_ridden(session, who, build_id, None)
     reading = get_reading(session, who, reading_id)
     check_version(reading, version)
     session.delete(reading)

@@ -13,7 +13,7 @@ from service.records.lock import take_builds_of, take_part
 from service.records.people import Who
 from service.tables import Build, Journal, Part
 
-OURS = frozenset({"version", "changed_at"})
+OURS = frozenset({"version", "changed_at", "due_stale"})
 """Columns that count changes themselves: an undo counts on, it does not count back."""
 NOT_UNDONE = frozenset({"workshop", "person", "member", "device", "sign_in", "share", "channel"})
 """Who may come in is changed where it is shown, never by undoing."""

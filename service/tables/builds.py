@@ -3,7 +3,7 @@
 from datetime import date, datetime
 from uuid import UUID
 
-from sqlalchemy import Index, UniqueConstraint
+from sqlalchemy import Index, UniqueConstraint, text
 from sqlmodel import Field, SQLModel
 
 from service.tables.columns import choice, exactly_one, key, may_refer, once, refers, rule
@@ -18,6 +18,13 @@ class Build(SQLModel, table=True):
     __table_args__ = (
         Index("ix_build_state", "workshop_id", "state", "name", "id"),
         Index("ix_build_due", "workshop_id", "due_rank", "due_on", "id"),
+        Index(
+            "ix_build_stale",
+            "workshop_id",
+            "changed_at",
+            sqlite_where=text("due_stale = 1"),
+            postgresql_where=text("due_stale"),
+        ),
     )
 
     id: UUID = key()
@@ -35,6 +42,7 @@ class Build(SQLModel, table=True):
     due_rank: int = 0
     due_on: date | None = None
     due_what: str | None = None
+    due_stale: bool = False
     version: int = 1
     changed_at: datetime
     note: str = ""

@@ -41,7 +41,7 @@ def add_build(form: Form, db: Db, who: Who) -> Response:
 def _page(
     db: Db, who: people.Who, *, after: str | None = None, typed: Typed | None = None, wrong: Wrong = NOTHING_WRONG
 ) -> Response:
-    with db.reading() as session:
+    with db.reading_lists(first_page=not after) as session:
         rows = builds.list_builds(session, who, after=key_of_builds(after), limit=AT_ONCE + 1)
     last = rows[AT_ONCE - 1] if len(rows) > AT_ONCE else None
     typed = typed or Typed()

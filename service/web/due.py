@@ -51,7 +51,7 @@ class DueLine(NamedTuple):
 @router.get("/due")
 def show_due(db: Db, who: Who, library: Library, now: Now, after: str | None = None) -> Response:
     """What is due on the most pressing builds."""
-    with db.reading() as session:
+    with db.reading_lists(first_page=not after) as session:
         lines, found = coming.due_of_builds(
             session, who, build=None, after=key_of_builds(after), limit=BUILDS_AT_ONCE, library=library, now=now
         )

@@ -15,7 +15,6 @@ from service.records.builds import add_build
 from service.records.fitting import fit_part, list_fittings
 from service.records.parts import add_part
 from service.records.riding import list_rides, log_ride
-from service.records.touched import refresh_touched
 from service.schemas.builds import BuildSent, FittingSent
 from service.schemas.parts import PartSent
 from service.schemas.riding import RideLogged
@@ -32,9 +31,7 @@ def at_once(service: Served, library: Library, write: Callable[[Any, int], Any])
         gate.wait(30)
         try:
             with service.database.writing({"who": service.who}) as session:
-                done = str(write(session, number))
-                refresh_touched(session, service.who, library=library, now=NOW)
-                return done
+                return str(write(session, number))
         except Refusal as refusal:
             return refusal.code
 
