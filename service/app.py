@@ -35,6 +35,7 @@ from service.api import (
     parts,
     planning,
     riding,
+    touring,
     trouble,
 )
 from service.api import people as api_people
@@ -58,6 +59,7 @@ API_ROUTERS: tuple[APIRouter, ...] = (
     importing.router,  # before riding: /rides/gpx is no id
     riding.router,
     care.router,
+    touring.router,
     trouble.router,
     bench.router,
     calculations.router,

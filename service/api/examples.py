@@ -204,6 +204,7 @@ QUERIES: dict[str, dict[str, Any]] = {
     "list_maintenance_events": {"part": CHAIN},
     "list_wear_measurements": {"part": CHAIN},
     "list_due": {"build": BUILD},
+    "get_tour": {"km": 1200, "days": 21, "leaving": "2026-05-25", "descents": True},
     "list_trouble": {"stage": "riding", "build": BUILD},
     "read_journal": {"noun": "ride", "id": RIDE},
 }

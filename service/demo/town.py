@@ -35,7 +35,7 @@ def ride_in_town(scene: Scene, retired: Retired) -> UUID:
             rider_mass_g=78000,
             front_brake_hand="left",
             load_g=6000,
-            note=f"A tour of 600 km starts on {scene.day(-21):%d %B %Y}; the pads should be new by then.",
+            note=f"A tour of 1,200 km starts on {scene.day(-21):%d %B %Y}; the pads should be new by then.",
         )
         build, _ = builds.add_build(scene.session, scene.who, sent)
     stock = add_parts(scene, town_parts())

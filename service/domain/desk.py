@@ -1,7 +1,7 @@
 """What every judgement of what is due rests on: the day, the past, the owner's limits and put-offs, the usual pace."""
 
 from dataclasses import dataclass
-from datetime import date, timedelta, tzinfo
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from functools import cached_property
 from uuid import UUID
 
@@ -80,9 +80,9 @@ class Desk:
         """The usual pace: of the rides, else what the rider says; None where it rests or nothing is known."""
         if self.resting:
             return None
-        first, now = self.history.first_ride, self.history.now
-        ridden = self.history.ridden
-        met = pace_of(lambda since, until: ridden.metres(None, since, until), first.at, now) if first else None
+        first, ridden = self.history.first_ride, self.history.ridden
+        morning = datetime.combine(self.today, time(), self.zone or UTC)  # weeks of whole days: today is not over yet
+        met = pace_of(lambda since, until: ridden.metres(None, since, until), first.at, morning) if first else None
         if met is None and self.weekly_metres and not self._idle:
             return said_pace(self.weekly_metres)
         return met

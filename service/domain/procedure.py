@@ -118,12 +118,13 @@ class Consumable(Strict):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SmallPart(Strict):
-    """What must be bought with a part."""
+    """What must be bought with a part; `carried` on a tour as well, or only then."""
 
     what: str
     amount: float = 1
     unit: str = "piece"
     when: When = field(default_factory=dict)
+    carried: Literal["also", "only"] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

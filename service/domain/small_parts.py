@@ -23,14 +23,21 @@ class SmallPartNeeded:
     settles: tuple[FactAsked, ...] = ()
 
 
-def small_parts_of(around: Surroundings, placed: Iterable[Placed]) -> tuple[SmallPartNeeded, ...]:
-    """What has to be bought with these parts, summed by name and unit; nothing for a part that came fitted."""
+def small_parts_of(
+    around: Surroundings, placed: Iterable[Placed], *, on_tour: bool = False
+) -> tuple[SmallPartNeeded, ...]:
+    """What has to be bought with these parts, summed by name and unit; nothing for a part that came fitted.
+
+    `on_tour`: what is carried on a tour with these parts on the bicycle, wherever they came from.
+    """
     met: dict[tuple[str, str, bool], SmallPartNeeded] = {}
     for each in placed:
         category = around.library.categories.get(each.slot)
-        if category is None or each.part.origin == "came fitted":
+        if category is None or (each.part.origin == "came fitted" and not on_tour):
             continue
         for small in category.small_parts:
+            if (small.carried is None) if on_tour else (small.carried == "only"):
+                continue
             judged = judge(small.when, around.here(each))
             if judged.answer is Answer.NO:
                 continue

@@ -32,7 +32,7 @@ UNITS = re.compile(
 # counts, places in an order, and numbers whose unit is the end of other words (a spec's key, a dimension, "km_left")
 WITHOUT_UNIT = re.compile(
     "version|bolts?|count|total|done|skipped|open|undecided|decides|visit|status|lines?|parts|pieces|id|conflicts|"
-    "needs_care|not_measured|accepted|number|reading|low|high|limit_reading|value|amount|least|early|middle|late|sd|expected|chance|weekly_on|[a-z]+_share|days_left|"
+    "needs_care|not_measured|accepted|number|reading|low|high|limit_reading|value|amount|least|early|middle|late|sd|expected|chance|chance_before|chance_by_end|weekly_on|[a-z]+_share|days_left|"
     "minutes_left|ratio|gain_ratio|links_approximate|links_exact|links_to_fit|spokes_count|new|new_spread|crosses|nut_factor|proof_share|"
     "torque|N·m|lbf·in|lbf·ft|kgf·cm|earliest_start|earliest_finish|latest_start|latest_finish|slack|[a-z_]+_count|"
     "hub_gear|[a-z_]*primary_ratio|before|after|by|segments|amount_before|amount_after|visits_saved"
@@ -148,6 +148,7 @@ STORY = (
         "add_calendar",
         "list_part_due",
         "list_part_wear",
+        "get_tour",
         "list_wrenches",
         "list_tools",
         "read_journal",

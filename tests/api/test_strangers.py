@@ -138,7 +138,9 @@ def asked(client: httpx.Client, method: str, path: str, body: Any) -> httpx.Resp
     if isinstance(body, File):
         headers = {"Content-Type": body.media}
         return client.request(method, path, params={"build": body.build}, content=body.text, headers=headers)
-    return client.request(method, path, json=body, headers=TAG if method in ("PATCH", "DELETE") else {})
+    query = {"km": "1200", "days": "21", "leaving": "2026-05-25"} if path.endswith("/tour") else {}
+    headers = TAG if method in ("PATCH", "DELETE") else {}
+    return client.request(method, path, json=body, params=query, headers=headers)
 
 
 def test_a_foreign_id_is_404_on_every_route(client: httpx.Client, service: Served) -> None:

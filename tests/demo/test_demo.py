@@ -4,7 +4,7 @@ import re
 import shutil
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from uuid import UUID
 
@@ -25,9 +25,10 @@ from service.domain.missing import missing_parts
 from service.domain.plan import look_over
 from service.domain.procedure import Library
 from service.domain.steps import Checklist
+from service.domain.tour import Tour
 from service.domain.tyre_room import tyre_room
 from service.errors import Conflict
-from service.records import builds, care, checklists, parts, people, views
+from service.records import builds, care, checklists, parts, people, touring, views
 from service.records.bicycle import load
 from service.tables import Journal, OdometerReading, Part, Ride, Spec
 
@@ -365,3 +366,27 @@ def test_the_same_moment_gives_the_same_demo(demo: Demo, tmp_path: Path, templat
 def test_the_sequence_is_the_one_that_is_published() -> None:
     """By hand from the recurrence with Knuth's MMIX constants: the state after seed 0 is the increment itself."""
     assert next(chance(0)) == (1442695040888963407 >> 11) / 2**53
+
+
+def test_before_the_tour_of_1200_km_it_is_told_what_to_do_with_reasons(demo: Demo) -> None:
+    leaving = NOW.date() + timedelta(days=21)
+    tour = Tour(1_200_000, 21, leaving, "dry", loaded=True, descents=True)
+    build_id = demo.build_id("Town bicycle")
+    with demo.database.reading() as session:
+        _, plan = touring.tour_of(session, demo.who, build_id, tour, library=demo.library, now=NOW)
+    before = {(each.due.task, each.due.place): each for each in plan.of("do before")}
+    pads = before["brake-pads.lining_mm", "front.inner"]
+    assert "Read 0.95 mm on 23 November" in pads.why
+    assert "Replace at 1 mm" in pads.why
+    assert "The 1 200 km of the tour count as 5 400 km for it." in pads.why  # loaded 1.8, descents 2.5
+    chain = before["chain.elongation_percent", ""]
+    assert "0.55 %" in chain.why
+    assert chain.by_end is not None
+    assert chain.by_end > 0.5
+    assert before["hub.grease", "rear"].due.put_off is not None  # put off, and in sight all the same
+    assert {each.name for each in plan.buy} == {"Pads, front", "New chain, 8 sprockets"}
+    assert plan.last_day < leaving
+    on_the_way = {each.due.task for each in plan.of("on the way")}
+    assert {"chain.lubricate", "tyre.pressure-wide"} <= on_the_way
+    unread = [each for each in plan.of("do before") if each.due.by_wear and each.due.last is None]
+    assert unread == []
