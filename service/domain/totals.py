@@ -63,6 +63,8 @@ def small_parts(steps: Iterable[Applied], around: Surroundings) -> tuple[SmallPa
     for placed in fitted:
         category = around.library.categories.get(placed.slot)
         for small in category.small_parts if category is not None else ():
+            if small.carried == "only":
+                continue
             answer = judge(small.when, around.here(placed)).answer
             if answer is not Answer.NO and placed.part.origin != "came fitted":
                 unsure = answer is Answer.UNKNOWN
