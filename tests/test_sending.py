@@ -91,6 +91,19 @@ def test_the_weekly_mail_comes_once_on_its_day_in_words(
     assert not any("Oil the chain" in each for each in told_again)  # once a round
 
 
+def test_a_service_that_was_off_on_the_day_makes_up_for_it_once(
+    client: httpx.Client, service: Served, library: Library, mail: Letters
+) -> None:
+    overdue_chain(client, service)
+    channel(client, service, "mail", "rider@home.example")
+    channel(
+        client, service, "mail", "other@home.example", weekly_on=6
+    )  # made since its last day
+    assert run(service, library, post(mail), NOON + timedelta(days=2)).sent == 1
+    assert [str(each["To"]) for each in mail.mails] == ["rider@home.example"]
+    assert run(service, library, post(mail), NOON + timedelta(days=3)).sent == 0
+
+
 def test_nothing_due_is_no_message_and_what_is_put_off_stays_out(
     client: httpx.Client, service: Served, library: Library, mail: Letters
 ) -> None:

@@ -38,6 +38,7 @@ class Mine(NamedTuple):
     channel_id: UUID
     weekly_on: int
     planned_on: date | None
+    made_at: datetime
     who: Who
 
 
@@ -62,7 +63,7 @@ def open_channels(session: Session) -> list[Mine]:
     """Every channel that is on, of people who are still there, in the workshop they are a member of."""
     rows = session.execute(
         select(
-            *(col(Channel.id), col(Channel.weekly_on), col(Channel.planned_on), col(Person.id)),
+            *(col(Channel.id), col(Channel.weekly_on), col(Channel.planned_on), col(Channel.made_at), col(Person.id)),
             *(col(Member.workshop_id), col(Member.may), col(Workshop.time_zone), col(Workshop.currency)),
             col(Person.weekly_metres),
         )
@@ -72,13 +73,21 @@ def open_channels(session: Session) -> list[Mine]:
         .where(col(Channel.off_at).is_(None), col(Person.left_at).is_(None))
         .order_by(col(Channel.id), col(Member.workshop_id))
     ).all()
-    return [Mine(row[0], row[1], row[2], Who(row[3], row[4], None, *row[5:])) for row in rows]
+    return [Mine(row[0], row[1], row[2], row[3], Who(row[4], row[5], None, *row[6:])) for row in rows]
 
 
 def is_weekly_due(mine: Mine, now: datetime) -> bool:
-    """Is it the channel's day of the week, late enough, and not planned yet?"""
-    local = now.astimezone(ZoneInfo(mine.who.time_zone))
-    return local.weekday() == mine.weekly_on and local.time() >= EARLIEST and mine.planned_on != local.date()
+    """Has the channel's day of the week come, late enough, and nothing been planned since?
+
+    A service that was off on that day makes up for it; a channel that was made since then waits for its next day.
+    """
+    zone = ZoneInfo(mine.who.time_zone)
+    local = now.astimezone(zone)
+    back = (local.weekday() - mine.weekly_on) % 7
+    day = local.date() - timedelta(days=7 if back == 0 and local.time() < EARLIEST else back)
+    if mine.planned_on is not None:
+        return mine.planned_on < day
+    return mine.made_at.astimezone(zone).date() <= day
 
 
 def judge(session: Session, who: Who, *, library: Library, now: datetime, pressing: bool) -> list[Told]:
