@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
-from functools import cached_property
+from functools import cache, cached_property
 from uuid import UUID
 
 from service.domain.bicycle import PutOff, ServiceRule
@@ -80,9 +80,10 @@ class Desk:
         """The usual pace: of the rides, else what the rider says; None where it rests or nothing is known."""
         if self.resting:
             return None
-        first, ridden = self.history.first_ride, self.history.ridden
+        first = self.history.first_ride
+        upto = cache(self.history.ridden.odometer(self.history.bicycle.build.id).metres)  # weeks share their ends
         morning = datetime.combine(self.today, time(), self.zone or UTC)  # weeks of whole days: today is not over yet
-        met = pace_of(lambda since, until: ridden.metres(None, since, until), first.at, morning) if first else None
+        met = pace_of(lambda since, until: upto(until) - upto(since), first.at, morning) if first else None
         if met is None and self.weekly_metres and not self._idle:
             return said_pace(self.weekly_metres)
         return met

@@ -10,6 +10,7 @@ from service.domain.bicycle import Bicycle, DoneTask, Event, Fitting, Placed
 from service.domain.distance import BEGINNING, Ridden, Stay
 from service.domain.ends import end_in, role_specs
 from service.domain.memory import remembered
+from service.domain.odometer import Weighing
 from service.domain.places import Here
 from service.domain.procedure import Category, Library, Task
 
@@ -72,6 +73,7 @@ class History:
     def __init__(self, bicycle: Bicycle, library: Library, now: datetime) -> None:
         self.bicycle, self.library, self.now = bicycle, library, now
         self.ridden = Ridden(bicycle)
+        self.mixes: dict[tuple[UUID | None, Weighing], tuple[float, float]] = {}
         self.present = frozenset(placed.part.id for placed in bicycle.placed if not placed.planned)
 
     @cached_property

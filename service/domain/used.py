@@ -5,6 +5,7 @@ from datetime import date, timedelta
 
 from service.domain.desk import Desk
 from service.domain.history import History, Subject
+from service.domain.lists import Factors
 from service.domain.occasions import days_resting
 from service.domain.occurrence import Clock
 from service.domain.odometer import Weighing
@@ -142,9 +143,15 @@ def mix_of(subject: Subject, history: History, weighing: Weighing) -> tuple[floa
 
     Both are 1 where nothing was ridden then.
     """
-    row = weighing.factors
-    if row is None:
+    if weighing.factors is None:
         return 1.0, 1.0
+    known = history.mixes.get((subject.part_id, weighing))
+    if known is None:
+        known = history.mixes[subject.part_id, weighing] = _mix(subject, history, weighing, weighing.factors)
+    return known
+
+
+def _mix(subject: Subject, history: History, weighing: Weighing, row: Factors) -> tuple[float, float]:
     since = history.now - timedelta(days=MIX_DAYS)
     plain = history.ridden.metres(subject.part_id, since, history.now)
     if plain <= 0:
