@@ -117,9 +117,9 @@ def _left(due: Due) -> str:
 
 
 def what_to_do(due: Due, library: Library) -> str:
-    """ "Measure it, and have the part ready." or "About 25 min, at home." """
+    """ "Measure again, and have the part ready." or "About 25 min, at home." """
     if due.by_wear:
-        return "Have the part ready; measure again." if due.state == "plan it" else "Measure it first."
+        return "Measure it first." if due.last is None else "Measure again, and have the part ready."
     minutes = minutes_of(due, library)
     where = "at a shop" if due.needs_shop else "at home"
     return f"About {minutes} min, {where}." if minutes else ""

@@ -33,7 +33,8 @@ def test_it_says_what_where_why_and_what_to_do() -> None:
     text = said(PADS, OIL)
     assert "* Lining, each pad, rear inner (Pads)" in text
     assert "Another 200 to 500 km, likely late May or later." in text
-    assert "Have the part ready; measure again." in text
+    assert "Measure it first." in text
+    assert "Measure again, and have the part ready." in said(replace(PADS, last=date(2026, 5, 3)))
     assert f"About {minutes_of(OIL, LIBRARY)} min, at home." in text
     assert minutes_of(OIL, LIBRARY) > 0
     assert text.index("Due:") < text.index("Coming near")
