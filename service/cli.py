@@ -269,7 +269,8 @@ def _remind(given: argparse.Namespace) -> int:
     database, _who = open_database(chosen)
     library = load(procedures_folder(), chosen.procedures)
     done = sending.remind(database, library, sending.post_of(chosen), lambda: datetime.now(UTC))
-    print(json.dumps(asdict(done)) if given.json else f"{done.sent} sent, {done.failed} not; see /reminders for why.")
+    failed = f", {done.failed} did not arrive: the page of reminders says why" if done.failed else ""
+    print(json.dumps(asdict(done)) if given.json else f"{done.sent} sent{failed}.")
     return int(done.failed > 0)
 
 

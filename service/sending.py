@@ -30,6 +30,8 @@ from service.settings import MailServer, Settings
 MOST_SECONDS = 10.0
 """For each exchange with a server that is called or given mail; a whole sending may take three of them."""
 MOST_MESSAGES = 500
+TRANSLATED = tuple(map(ipaddress.IPv6Network, ("64:ff9b::/96", "64:ff9b:1::/48", "::/96")))
+"""An address of the older kind stands in the last 32 bits of these: RFC 6052, RFC 8215, RFC 4291 2.5.5.1."""
 MOST_TURNS = 200
 """A workshop of more builds than this many turns set right is told of the rest the next time."""
 
@@ -184,6 +186,8 @@ def _send_mail(claimed: Claimed, post: Post) -> None:
 
 
 def _mail_server(server: MailServer, seconds: float) -> smtplib.SMTP:
+    """A connection, signed in where that is wanted. Raises NotSent rather than show a password."""
+    is_hidden = server.is_tls
     if server.is_tls:
         smtp: smtplib.SMTP = smtplib.SMTP_SSL(
             server.host, server.port, timeout=seconds, context=ssl.create_default_context()
@@ -191,11 +195,26 @@ def _mail_server(server: MailServer, seconds: float) -> smtplib.SMTP:
     else:
         smtp = smtplib.SMTP(server.host, server.port, timeout=seconds)
         smtp.ehlo_or_helo_if_needed()
-        if smtp.has_extn("starttls"):
+        is_hidden = smtp.has_extn("starttls")
+        if is_hidden:
             smtp.starttls(context=ssl.create_default_context())
     if server.user:
+        if not (is_hidden or is_here(server.host)):
+            smtp.close()
+            raise NotSent(
+                f"The mail server {server.host} offers no encryption, and the password of LOCKNUT_SMTP is not sent in "
+                "the clear: use smtps://, or another server."
+            )
         smtp.login(server.user, server.password)
     return smtp
+
+
+def is_here(host: str) -> bool:
+    """Is it this machine itself? What goes there passes no line that others hear."""
+    try:
+        return ipaddress.ip_address(host).is_loopback
+    except ValueError:
+        return host == "localhost"
 
 
 def _mail_words(wrong: Exception, server: MailServer) -> str:
@@ -277,6 +296,8 @@ def is_open(number: str) -> bool:
     address = ipaddress.ip_address(number)
     if isinstance(address, ipaddress.IPv6Address):
         inside = address.ipv4_mapped or address.sixtofour or (address.teredo[1] if address.teredo else None)
+        if inside is None and any(address in net for net in TRANSLATED):
+            inside = ipaddress.IPv4Address(int(address) & 0xFFFFFFFF)
         if inside is not None:
             return is_open(str(inside))
     return address.is_global and not address.is_multicast

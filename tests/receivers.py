@@ -23,6 +23,7 @@ class Letters:
     mails: list[Mail] = field(default_factory=list)
     answer: str = "250 OK"
     refuse: str = ""
+    cut: bool = False
     before: Any = None
 
     async def handle_RCPT(
@@ -41,6 +42,8 @@ class Letters:
         self.mails.append(message_from_bytes(content))
         if self.before is not None:
             self.before(self)
+        if self.cut and server.transport is not None:
+            server.transport.close()  # everything has arrived, and nobody is told so
         return self.answer
 
 

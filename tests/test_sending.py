@@ -4,6 +4,7 @@ import hashlib
 import hmac
 import socket
 import threading
+import time
 from collections.abc import Iterator
 from contextlib import closing
 from datetime import datetime, timedelta
@@ -15,7 +16,7 @@ import pytest
 
 from service.domain.procedure import Library
 from service.records import reminders
-from service.sending import NotSent, Post, Reminding, is_open, look_up, mail_of, remind
+from service.sending import NotSent, Post, Reminding, is_here, is_open, look_up, mail_of, remind, send
 from service.settings import MailServer
 from tests.api.words import API, NOON, build, fit, got, made, ok, part, ride
 from tests.conftest import Served
@@ -96,9 +97,7 @@ def test_a_service_that_was_off_on_the_day_makes_up_for_it_once(
 ) -> None:
     overdue_chain(client, service)
     channel(client, service, "mail", "rider@home.example")
-    channel(
-        client, service, "mail", "other@home.example", weekly_on=6
-    )  # made since its last day
+    channel(client, service, "mail", "other@home.example", weekly_on=6)  # made since its last day
     assert run(service, library, post(mail), NOON + timedelta(days=2)).sent == 1
     assert [str(each["To"]) for each in mail.mails] == ["rider@home.example"]
     assert run(service, library, post(mail), NOON + timedelta(days=3)).sent == 0
@@ -198,6 +197,40 @@ def test_a_mail_server_that_is_not_there_or_hangs_loses_nothing(
     assert run(service, library, post(mail), NOON + timedelta(hours=2)).sent == 1
 
 
+def test_a_connection_lost_after_the_data_repeats_it_under_the_same_id(
+    client: httpx.Client, service: Served, library: Library, mail: Letters
+) -> None:
+    overdue_chain(client, service)
+    channel(client, service, "mail", "rider@home.example")
+    mail.cut = True
+    assert run(service, library, post(mail)).failed == 1
+    mail.cut = False
+    assert run(service, library, post(mail), NOON + timedelta(minutes=6)).sent == 1
+    first, second = mail.mails
+    assert (first["Message-ID"], first.get_payload()) == (second["Message-ID"], second.get_payload())
+
+
+def test_a_password_is_not_sent_in_the_clear(mail: Letters, monkeypatch: pytest.MonkeyPatch) -> None:
+    here = socket.getaddrinfo("127.0.0.1", mail.port)
+    monkeypatch.setattr(socket, "getaddrinfo", lambda *_, **__: here)  # a name elsewhere that leads to our server
+    named = MailServer("mail.home.example", mail.port, False, "me", "s3cret")
+    with pytest.raises(NotSent, match=r"offers no encryption, and the password of LOCKNUT_SMTP is not sent"):
+        send(claimed("rider@home.example"), Post(named, "locknut@test.example", seconds=2))
+    assert mail.mails == []
+    assert is_here("127.0.0.1")
+    assert is_here("localhost")
+    assert not is_here("mail.home.example")
+
+
+def test_a_webhook_that_hangs_is_let_go(client: httpx.Client, service: Served, library: Library, hook: Calls) -> None:
+    overdue_chain(client, service)
+    channel(client, service, "webhook", hook.address)
+    hook.before = lambda _: time.sleep(1)
+    assert run(service, library, post(seconds=0.2)).failed == 1
+    [shown] = got(client, f"/people/{service.who.person_id}/channels")["items"]
+    assert "did not answer in time" in shown["last_error"]
+
+
 @pytest.mark.parametrize(("status", "location"), [(302, "http://127.0.0.1:9/"), (500, ""), (404, "")])
 def test_a_webhook_that_does_not_take_it_is_called_again_under_the_same_key(
     status: int, location: str, client: httpx.Client, service: Served, library: Library, hook: Calls
@@ -232,13 +265,14 @@ def test_a_private_address_is_not_called_unless_that_is_allowed(
     [
         *("127.0.0.1", "10.1.2.3", "172.16.0.1", "192.168.1.1", "169.254.169.254", "100.64.0.1", "0.0.0.0"),  # noqa: S104
         *("::1", "fe80::1", "fd00::1", "::ffff:127.0.0.1", "::ffff:10.0.0.1", "2002:7f00:1::", "224.0.0.1", "::"),
+        *("64:ff9b::7f00:1", "64:ff9b::a00:1", "::127.0.0.1", "64:ff9b:1::10.0.0.1"),
     ],
 )
 def test_addresses_inside_are_no_open_ones(number: str) -> None:
     assert not is_open(number)
 
 
-@pytest.mark.parametrize("number", ["8.8.8.8", "2606:4700:4700::1111", "::ffff:8.8.8.8"])
+@pytest.mark.parametrize("number", ["8.8.8.8", "2606:4700:4700::1111", "::ffff:8.8.8.8", "64:ff9b::808:808"])
 def test_addresses_of_the_internet_are_open(number: str) -> None:
     assert is_open(number)
 

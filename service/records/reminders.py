@@ -125,11 +125,13 @@ def plan(
     message_id = new_id()
     fresh: list[Told] = []
     won: list[dict[str, Any]] = []
+    keys = set(told_already)
     for each in found:
-        wanted = [due for due in each.dues if is_wanted(due) and key_of(due) not in told_already]
-        rows = [_row(due, mine.channel_id, message_id, kind) for due in wanted]
+        wanted = {key_of(due): due for due in each.dues if is_wanted(due) and key_of(due) not in keys}
+        keys |= wanted.keys()
+        rows = [_row(due, mine.channel_id, message_id, kind) for due in wanted.values()]
         new = [not _is_there(session, row) for row in rows]
-        fresh.append(Told(each.build, [due for due, is_new in zip(wanted, new, strict=True) if is_new]))
+        fresh.append(Told(each.build, [due for due, is_new in zip(wanted.values(), new, strict=True) if is_new]))
         won += [row for row, is_new in zip(rows, new, strict=True) if is_new]
     told = most_pressing(fresh)
     if not told:
