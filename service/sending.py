@@ -259,7 +259,7 @@ def _call(claimed: Claimed, post: Post) -> None:
             status = answer.status_code
     except httpx.TimeoutException:
         raise NotSent(f"{host} did not answer in time.") from None
-    except (httpx.HTTPError, ssl.SSLError, ValueError) as wrong:
+    except (httpx.HTTPError, httpx.InvalidURL, ssl.SSLError, ValueError) as wrong:
         raise NotSent(f"{host} could not be reached ({type(wrong).__name__}).") from None
     if 300 <= status < 400:
         raise NotSent(f"{host} answered {status}: a redirection is not followed; enter the address it leads to.")
@@ -282,7 +282,7 @@ def look_up(host: str, port: int, *, may_be_private: bool) -> str:
     """The number of a host to call. Raises NotSent where it has none, or one that is not of the open internet."""
     try:
         found = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)
-    except (socket.gaierror, UnicodeError):
+    except (OSError, UnicodeError):
         raise NotSent(f"{host} is not known by that name.") from None
     numbers = [str(each[4][0]).partition("%")[0] for each in found]
     for number in numbers:

@@ -7,6 +7,7 @@ import threading
 import time
 from collections.abc import Iterator
 from contextlib import closing
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
@@ -296,6 +297,12 @@ def test_a_bicycles_name_or_an_address_cannot_write_headers() -> None:
     assert bytes(mail).isascii()
     with pytest.raises(ValueError, match="linefeed or carriage return"):
         mail_of(claimed("a@b.example\r\nBcc: c@d.example"), "locknut@test.example")
+
+
+def test_an_address_that_no_library_takes_is_a_message_that_did_not_arrive() -> None:
+    odd = replace(claimed("http://127.0.0.1:9/a\x01"), channel_kind="webhook")
+    with pytest.raises(NotSent, match="could not be reached"):
+        send(odd, post())
 
 
 def test_a_lease_that_ran_out_is_taken_over_and_the_first_can_mark_nothing_any_more(
